@@ -1,0 +1,188 @@
+"""Every value a user can set, with its unit, its default and where the default comes from.
+
+In: nothing.  Out: frozen dataclasses.  Always true: a `Settings` that exists has passed its checks (UsageError
+otherwise).  "facts.md" values are cited by their published source.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Final
+
+from optimizer.errors import UsageError
+from optimizer.units import in_to_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A sheet's size in mm, upright."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+
+
+# A4, B4: ISO 216. Letter: 8.5 x 11 in (US paper size tables). 9x12in: Arch A. 10x13in: MOLA parts guidelines (1993).
+PAPERS: Final[Mapping[str, Paper]] = {
+    paper.name: paper
+    for paper in (
+        Paper("a4", 210.0, 297.0),
+        Paper("letter", in_to_mm(8.5), in_to_mm(11)),
+        Paper("b4", 250.0, 353.0),
+        Paper("9x12in", in_to_mm(9), in_to_mm(12)),
+        Paper("10x13in", in_to_mm(10), in_to_mm(13)),
+    )
+}
+
+
+def parse_paper(text: str) -> Paper:
+    """`a4`, `letter`, `b4`, `9x12in`, `10x13in` or `WxHmm`; UsageError otherwise."""
+    name = text.strip().lower()
+    if name in PAPERS:
+        return PAPERS[name]
+    match = re.fullmatch(r"(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)(mm|in)", name)
+    if not match:
+        raise UsageError(f"--paper {text}: unknown; use {', '.join(PAPERS)} or a size such as 230x305mm")
+    factor = 1.0 if match[3] == "mm" else in_to_mm(1)
+    width_mm, height_mm = float(match[1]) * factor, float(match[2]) * factor
+    if not (100 <= width_mm <= 500 and 100 <= height_mm <= 700):
+        raise UsageError(f"--paper {text}: a page must be 100 to 500 mm wide and 100 to 700 mm high")
+    return Paper(name, width_mm, height_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """White around the music, mm. The page number and running title stand inside the top margin's music edge."""
+
+    left_mm: float
+    right_mm: float
+    top_mm: float
+    bottom_mm: float
+
+
+# Our choice between what an orchestra library asks of parts (Metropole Orkest: sides 15, top and bottom 10 mm) and what
+# domestic printers can print (about 5 mm are lost, from memory).
+DEFAULT_MARGINS: Final = Margins(13.0, 13.0, 11.0, 11.0)
+
+
+def parse_margins(text: str) -> Margins:
+    """`M` (all four) or `LEFT,RIGHT,TOP,BOTTOM` in mm; UsageError otherwise."""
+    try:
+        values = [float(word) for word in text.split(",")]
+    except ValueError:
+        values = []
+    if len(values) == 1:
+        values *= 4
+    if len(values) != 4 or not all(3.0 <= value <= 60.0 for value in values):
+        raise UsageError(f"--margins {text}: give one number or LEFT,RIGHT,TOP,BOTTOM in mm, each 3 to 60")
+    return Margins(*values)
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """A music desk: how wide the paper may lie, mm."""
+
+    name: str
+    width_mm: float
+
+
+# Pages abreast are common practice (no source): grand four A4, upright and digital piano three, a folding stand two.
+# The widths are ours, chosen so that these come out for A4 (210 mm) and Letter (216 mm).
+DESKS: Final[Mapping[str, Desk]] = {
+    desk.name: desk
+    for desk in (Desk("stand", 480.0), Desk("upright", 650.0), Desk("digital", 650.0), Desk("grand", 870.0))
+}
+DEFAULT_DESK: Final = DESKS["stand"]  # "unknown piano: many upright ledges hold only two pages" (needs.md)
+DESK_OVERHANG_MM: Final = 20.0  # paper may stand out a finger's width on either side together; our choice
+
+
+def parse_desk(text: str) -> Desk:
+    """`upright`, `grand`, `stand`, `digital` or a width in mm; UsageError otherwise."""
+    name = text.strip().lower()
+    if name in DESKS:
+        return DESKS[name]
+    match = re.fullmatch(r"(\d+(?:\.\d+)?)(mm)?", name)
+    if not match or not 200 <= float(match[1]) <= 3000:
+        raise UsageError(f"--desk {text}: use {', '.join(DESKS)} or a width of 200 to 3000 mm")
+    return Desk(f"{float(match[1]):g}mm", float(match[1]))
+
+
+def pages_abreast(desk: Desk, paper: Paper) -> int:
+    """How many pages lie side by side: floor((desk + overhang) / page width), 2 to 4 (design: spread patterns)."""
+    return max(2, min(4, int((desk.width_mm + DESK_OVERHANG_MM) / paper.width_mm)))
+
+
+class Hands(StrEnum):
+    """How the player's staves map to hands; `auto` decides from the part."""
+
+    AUTO = "auto"
+    TWO = "two"  # staff 1 right, staff 2 left (two one-staff parts: first right, second left)
+    TOGETHER = "together"  # both hands busy while any note sounds: strings, winds
+    FREE = "free"  # hands never busy: singers, conductors
+
+
+@dataclass(frozen=True, slots=True)
+class TurnSettings:
+    """Physical times of a turn, seconds. Sources beside the defaults."""
+
+    quick_s: float = 1.6  # MTM-1, about 44 TMU
+    unhurried_s: float = 3.0  # A. Quince, Part preparation for composers, 2015
+    eye_hand_s: float = 1.0  # Furneaux & Land 1999, Proc. R. Soc. B 266:2435
+    carry_allowance: int = 1  # editors do not rely on memory; working memory is about 3 chunks (Chen & Cowan)
+    default_tempo: float = 96.0  # quarters a minute where the file says nothing; between moderato and allegretto, ours
+
+
+# Terms of the layout objective, and the only names --weight takes.
+TERMS: Final = ("turns", "back-turns", "reach", "spacing", "fill", "paper", "fold-outs", "staff-size")
+
+
+@dataclass(frozen=True, slots=True)
+class Demands:
+    """What the user insists on; bars by printed number, resolved against the score later."""
+
+    turn_after: tuple[str, ...] = ()
+    no_turn_after: tuple[str, ...] = ()
+    together: tuple[str, ...] = ()
+    pages: int | None = None
+    max_pages: int | None = None
+    as_given: bool = False
+
+
+# Rastral sizes 3 to 6 (Gould, Behind Bars, pp. 482-483; from memory) around what piano music is printed in, largest first.
+AUTO_STAFF_MM: Final = (7.0, 6.5, 6.0, 5.5)
+# For scores of many staves, where no page would hold a readable number of systems otherwise.
+AUTO_STAFF_SMALL_MM: Final = (6.0, 5.5, 4.8)
+STAFF_RANGE_MM: Final = (3.5, 10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All the user's choices. `staff_mm` None means: choose (auto)."""
+
+    paper: Paper = PAPERS["a4"]
+    margins: Margins = DEFAULT_MARGINS
+    desk: Desk = DEFAULT_DESK
+    binding: str = "taped"
+    staff_mm: float | None = None
+    player: tuple[str, ...] = ()
+    hands: Hands = Hands.AUTO
+    turns: TurnSettings = TurnSettings()
+    demands: Demands = Demands()
+    weights_percent: Mapping[str, int] = field(default_factory=dict)
+    playback_marks: bool = False  # print bare metronome marks that only steer playback
+
+    def __post_init__(self) -> None:
+        if self.staff_mm is not None and not STAFF_RANGE_MM[0] <= self.staff_mm <= STAFF_RANGE_MM[1]:
+            raise UsageError(f"--staff {self.staff_mm:g}: a staff is {STAFF_RANGE_MM[0]:g} to {STAFF_RANGE_MM[1]:g} mm high")
+        if unknown := set(self.weights_percent) - set(TERMS):
+            raise UsageError(f"--weight {sorted(unknown)[0]}: unknown term; use {', '.join(TERMS)}")
+        if any(not 0 <= percent <= 10_000 for percent in self.weights_percent.values()):
+            raise UsageError("--weight: a weight is 0 to 10000 percent")
+        for option, count in (("--pages", self.demands.pages), ("--max-pages", self.demands.max_pages)):
+            if count is not None and count < 1:
+                raise UsageError(f"{option} {count}: must be at least 1")
+
+    def weight(self, term: str) -> int:
+        """The user's multiplier of a term, percent (100 when not set)."""
+        return self.weights_percent.get(term, 100)

@@ -1,0 +1,51 @@
+"""What the turn stage hands on.
+
+In: nothing.  Out: frozen dataclasses.  Clock time in seconds, `*_s` relative to the barline are negative before it.
+Costs are integers: 0 is free, BLOCKED_COST about what a turn costs at which notes are certainly lost.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+BLOCKED_COST: Final = 1000
+
+
+class Grade(StrEnum):
+    """How a turn feels, from easiest; by free seconds of the better hand (design section 4)."""
+
+    OPEN = "open"
+    QUICK = "quick"
+    TIGHT = "tight"
+    BLOCKED = "blocked"
+
+
+@dataclass(frozen=True, slots=True)
+class StepCost:
+    """The cost of going from measure `from_index` to `to_index` (successive in playing order) across a page turn.
+
+    `cost` sums all `passes` on which the step is played, for a turn of one leaf; `extra_leaf_cost` is added for each
+    further leaf, and `jump_cost` once when the step is a jump (to_index != from_index + 1) that leaves the spread.
+    `grade`, `hand`, `instant_s`, `free_s`, `carry`, `dropped` describe the worst pass; `terms` sum to `cost`.
+    """
+
+    from_index: int
+    to_index: int
+    passes: int
+    cost: int
+    extra_leaf_cost: int
+    jump_cost: int
+    terms: Mapping[str, int]
+    grade: Grade
+    hand: str
+    instant_s: float
+    free_s: float
+    carry: int
+    dropped: int
+    sentence: str
+
+    @property
+    def is_jump(self) -> bool:
+        """Whether the step does not simply go on to the next measure."""
+        return self.to_index != self.from_index + 1
