@@ -5,7 +5,7 @@ otherwise).  "facts.md" values are cited by their published source.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
@@ -156,6 +156,27 @@ AUTO_STAFF_SMALL_MM: Final = (6.0, 5.5, 4.8)
 STAFF_RANGE_MM: Final = (3.5, 10.0)
 
 
+def parse_staff(text: str) -> float | None:
+    """A staff size in mm, or `auto` (None); UsageError otherwise."""
+    if text.strip().lower() == "auto":
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        raise UsageError(f"--staff {text}: give a height in mm, for example 6.5, or auto") from None
+
+
+def parse_weights(words: Iterable[str]) -> dict[str, int]:
+    """`TERM=PERCENT` words; UsageError where one is not of that form."""
+    weights = {}
+    for word in words:
+        term, equals, percent = word.partition("=")
+        if not equals or not percent.strip().removesuffix("%").isdecimal():
+            raise UsageError(f"--weight {word}: give TERM=PERCENT, for example turns=150; terms: {', '.join(TERMS)}")
+        weights[term.strip()] = int(percent.strip().removesuffix("%"))
+    return weights
+
+
 @dataclass(frozen=True, slots=True)
 class Settings:
     """All the user's choices. `staff_mm` None means: choose (auto)."""
@@ -173,6 +194,10 @@ class Settings:
     playback_marks: bool = False  # print bare metronome marks that only steer playback
 
     def __post_init__(self) -> None:
+        if not 20 <= self.turns.default_tempo <= 400:
+            raise UsageError(f"--tempo {self.turns.default_tempo:g}: a tempo is 20 to 400 quarters a minute")
+        if not 0 <= self.turns.carry_allowance <= 20:
+            raise UsageError(f"--carry-notes {self.turns.carry_allowance}: 0 to 20 notes")
         if self.staff_mm is not None and not STAFF_RANGE_MM[0] <= self.staff_mm <= STAFF_RANGE_MM[1]:
             raise UsageError(f"--staff {self.staff_mm:g}: a staff is {STAFF_RANGE_MM[0]:g} to {STAFF_RANGE_MM[1]:g} mm high")
         if unknown := set(self.weights_percent) - set(TERMS):

@@ -1,0 +1,219 @@
+"""The command line: words in, settings out; no decisions here.
+
+Exit codes: 0 done; 2 wrong usage; 3 the score cannot be read; 4 no layout satisfies the demands; 1 a fault of ours.
+"""
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+from optimizer.errors import QuietleafError, UsageError
+from optimizer.settings import (
+    Demands,
+    Hands,
+    Settings,
+    TurnSettings,
+    parse_desk,
+    parse_margins,
+    parse_paper,
+    parse_staff,
+    parse_weights,
+)
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
+)
+
+Words = list[str] | None
+
+ScoreArgument = Annotated[Path, typer.Argument(metavar="SCORE", help="A .musicxml, .xml or .mxl file.")]
+PlayerOption = Annotated[
+    Words,
+    typer.Option(
+        "--player",
+        metavar="PART",
+        help="Whose turns count: part name, id or number; twice for two one-staff parts of one pianist. "
+        "Default: the keyboard player; without one, somebody who reads or conducts.",
+    ),
+]
+HandsOption = Annotated[Hands, typer.Option("--hands", help="How the player's staves map to hands.")]
+TempoOption = Annotated[
+    float, typer.Option("--tempo", metavar="QPM", help="Quarters a minute where the score does not say.")
+]
+CarryOption = Annotated[
+    int, typer.Option("--carry-notes", metavar="N", help="Notes the player is glad to hold in memory over a turn.")
+]
+ReplaceOption = Annotated[bool, typer.Option("--replace", help="Overwrite files that an earlier run wrote.")]
+
+
+@app.callback()
+def root() -> None:
+    """Printed pages to perform from: staff size, systems, pages and spreads chosen together so that every turn
+    falls where a hand is free.
+
+    Try: quietleaf prepare song.mxl --desk upright -o song
+    """
+
+
+@app.command()
+def prepare(
+    score: ScoreArgument,
+    output: Annotated[Path, typer.Option("--output", "-o", metavar="DIR", help="Folder to write to.")],
+    desk: Annotated[
+        str, typer.Option("--desk", metavar="DESK", help="upright, grand, stand, digital, or a width in mm.")
+    ] = "stand",
+    paper: Annotated[
+        str, typer.Option("--paper", metavar="SIZE", help="a4, letter, b4, 9x12in, 10x13in, or WxHmm.")
+    ] = "a4",
+    margins: Annotated[
+        str | None, typer.Option("--margins", metavar="MM", help="One number, or LEFT,RIGHT,TOP,BOTTOM in mm.")
+    ] = None,
+    staff: Annotated[
+        str, typer.Option("--staff", metavar="MM", help="Staff size in mm, for example 6.5, or auto.")
+    ] = "auto",
+    player: PlayerOption = None,
+    hands: HandsOption = Hands.AUTO,
+    turn_after: Annotated[
+        Words, typer.Option("--turn-after", metavar="BAR", help="A page must be turned after this bar.")
+    ] = None,
+    no_turn_after: Annotated[
+        Words, typer.Option("--no-turn-after", metavar="BAR", help="No page may be turned after this bar.")
+    ] = None,
+    together: Annotated[
+        Words, typer.Option("--together", metavar="BAR-BAR", help="These bars must lie open together.")
+    ] = None,
+    pages: Annotated[int | None, typer.Option("--pages", metavar="N", help="Exactly this many pages.")] = None,
+    max_pages: Annotated[
+        int | None, typer.Option("--max-pages", metavar="N", help="At most this many pages.")
+    ] = None,
+    as_given: Annotated[
+        bool,
+        typer.Option("--as-given", help="Keep the page breaks of the file; choose only which pages lie together."),
+    ] = False,
+    weight: Annotated[
+        Words,
+        typer.Option("--weight", metavar="TERM=PERCENT", help="Make a term of the objective count more or less."),
+    ] = None,
+    tempo: TempoOption = TurnSettings.default_tempo,
+    carry_notes: CarryOption = TurnSettings.carry_allowance,
+    playback_marks: Annotated[
+        bool, typer.Option("--playback-marks", help="Print bare metronome marks that only steer playback.")
+    ] = False,
+    replace: ReplaceOption = False,
+) -> None:
+    """Plan the pages and print them: pages.pdf, guide.pdf, plan.json, score.musicxml.
+
+    Bars are named by their printed number; "2:14" is bar 14 of the second movement, "#57" the 57th measure of the
+    file. Options that take a BAR may be given several times.
+
+    \b
+    Examples:
+      quietleaf prepare song.mxl -o song
+      quietleaf prepare song.mxl --desk grand --paper letter --staff 6.5 -o song
+      quietleaf prepare trio.musicxml --player Cello --turn-after 42 --together 60-75 -o cello
+      quietleaf prepare edition.mxl --as-given --desk upright -o edition
+    """
+
+    def run() -> None:
+        from optimizer import pipeline, terminal
+
+        settings = Settings(
+            paper=parse_paper(paper),
+            desk=parse_desk(desk),
+            staff_mm=parse_staff(staff),
+            player=tuple(player or ()),
+            hands=hands,
+            turns=TurnSettings(default_tempo=tempo, carry_allowance=carry_notes),
+            demands=Demands(
+                turn_after=_words(turn_after),
+                no_turn_after=_words(no_turn_after),
+                together=_words(together),
+                pages=pages,
+                max_pages=max_pages,
+                as_given=as_given,
+            ),
+            weights_percent=parse_weights(weight or ()),
+            playback_marks=playback_marks,
+            **({"margins": parse_margins(margins)} if margins else {}),
+        )
+        with terminal.progress() as progress:
+            prepared = pipeline.prepare(score, output, settings, replace=replace, progress=progress)
+        terminal.print_summary(prepared)
+
+    _guarded(run)
+
+
+@app.command()
+def turns(
+    score: ScoreArgument,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", "-o", metavar="FILE", help="Where to draw, .pdf or .svg. Default: SCORE-turns.pdf."),
+    ] = None,
+    json: Annotated[
+        bool, typer.Option("--json", help="Print JSON instead of the table; draws only if --picture is given.")
+    ] = False,
+    player: PlayerOption = None,
+    hands: HandsOption = Hands.AUTO,
+    tempo: TempoOption = TurnSettings.default_tempo,
+    carry_notes: CarryOption = TurnSettings.carry_allowance,
+    replace: ReplaceOption = False,
+) -> None:
+    """Show how hard a page turn is at every barline, and why.
+
+    \b
+    Examples:
+      quietleaf turns song.mxl
+      quietleaf turns song.mxl --picture song-turns.svg
+      quietleaf turns quartet.mxl --player Viola --json
+    """
+
+    def run() -> None:
+        from optimizer import pipeline, terminal
+
+        settings = Settings(
+            player=tuple(player or ()),
+            hands=hands,
+            turns=TurnSettings(default_tempo=tempo, carry_allowance=carry_notes),
+        )
+        target = picture or (None if json else Path(f"{score.stem}-turns.pdf"))
+        with terminal.progress() as progress:
+            found = pipeline.turns(score, settings, picture=target, replace=replace, progress=progress)
+        terminal.print_turns_json(found) if json else terminal.print_turns(found, target)
+
+    _guarded(run)
+
+
+def _words(values: Words) -> tuple[str, ...]:
+    """Options that may be repeated also take a comma-separated list."""
+    return tuple(word.strip() for value in values or () for word in value.split(",") if word.strip())
+
+
+def _guarded(run: Callable[[], None]) -> None:
+    """Expected failures become one line on stderr and their exit code."""
+    try:
+        run()
+    except QuietleafError as error:
+        _fail(str(error), error.exit_code)
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        _fail(f"{place}{error.strerror or error}; check the path, its permissions and the free space", UsageError.exit_code)
+    except KeyboardInterrupt:
+        _fail("stopped; nothing was written", 130)
+
+
+def _fail(message: str, code: int) -> NoReturn:
+    print(f"quietleaf: {' '.join(message.split())}", file=sys.stderr)
+    raise SystemExit(code)
+
+
+def main() -> None:
+    """Entry point of the `quietleaf` command."""
+    app(prog_name="quietleaf")
