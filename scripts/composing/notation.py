@@ -6,7 +6,7 @@ and `bb` override the key for that one note.
 
 A token is  PITCHES DURATION MARKS:
   pitches    `C4`, a chord `C4+E4`, `-` a rest, `_` a gap (nothing printed); in a figure: `0`, `1+2` (notes of the stack)
-  duration   `w h q e s t` (whole to 32nd) with dots, `m` the whole bar; left out: as before
+  duration   `w h q e s t` (whole to 32nd) with dots, `m` the whole bar; left out: as before (a bar begins with `q`)
   marks      `~` tied on, `(` slur begins, `)` slur ends, `!` and letters: s staccato, t tenuto, a accent, f fermata,
              r rolled, u upbow, d downbow, l trill, b breath mark
   `*` before a pitch makes a grace note; `{` before and `}` after a run make a triplet.
