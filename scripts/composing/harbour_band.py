@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from composing.notation import Voice, join, shifted
+from composing.notation import Voice, in_octaves, join, shifted
 from composing.piece import Piece, Section, reader
 from composing.scenario import COMPOSER, piano
 
@@ -50,6 +50,14 @@ TRIO_LEFT: Final = C.figure("""
     C3.E3.G3 | C3.E3.G3 | C3.F3.A3 | C3.E3.G3 | D3.F3.A3 | D3.F3.A3 | D3.F3.G3 | G2.D3.B3
   | C3.E3.G3 | C3.E3.G3 | C3.F3.A3 | C3.E3.G3 | F2.C3.A3 | G2.C3.E3 | G2.D3.F3""", "0e 2 1 2")
 
+EPISODE_RIGHT: Final = C.figure("""
+    A4.C5.E5 | A4.C5.E5 | G#4.B4.E5 | A4.C5.E5 | A4.D5.F5 | A4.C5.F5 | A4.B4.F#5 | G#4.B4.E5
+  | G4.C5.E5 | G4.C5.E5 | G4.B4.D5 | G4.C5.E5 | A4.C5.E5 | A4.C5.D5 | G4.B4.D5 | = F#4s A4 C5 D5 F#5e!s -e""",
+    "0s 1 2 1 0 1 2 1")
+EPISODE_LEFT: Final = in_octaves(C.voice("""
+    A3q.( B3e | C4q E4) | D4q.( B3e | C4q A3) | D4q.( E4e | F4q A3) | B3q.( D#4e | E4q E3)
+  | C4q.( D4e | E4q G4) | F4q.( D4e | E4q C4) | A3q.( C4e | D4q F#4) | G3q.( B3e | D3q)!a -q"""))
+
 CODA_RIGHT: Final = G.voice("""
     G5e!s B5s( C6) D6e!s G5!s | F5s( E5 D5 C5) B4e!s D5!s | C5e!s E5s( D5) C5e!s A4!s | D5s( C5 B4 A4) G4e!s F4!s
   | G4q.( A4e | B4e C5 D5 E5) | E5q.( D5e) | D5q( B4q) | A4e!s C5s( B4) A4e!s F4!s
@@ -81,7 +89,7 @@ def sections() -> tuple[Section, ...]:
             "all": "1 tempo Allegretto giocoso q=100", "P1": "1 f",
         }),
         Section(1, TIME, {"r1": TUNE, "l1": TUNE_LEFT}, {
-            "all": "1 segno\n16+2 tocoda", "P1": "1 mf\n7 < 8\n8 f\n9 mf\n13 < 14+1\n15 f",
+            "all": "1 segno\n16+1 tocoda", "P1": "1 mf\n7 < 8\n8 f\n9 mf\n13 < 14+1\n15 f",
         }),
         Section(1, TIME, {
             "r1": join(TUBA_RIGHT, G.figure("F4.A4.B4 | G4.B4.E5 ", *OFFBEAT)),
@@ -103,8 +111,11 @@ def sections() -> tuple[Section, ...]:
         Section(0, TIME, {"r1": C.voice("E4+C5h"), "l1": C.voice("C3e!s G2!s E2!s C2!s")}, {
             "all": "1 ending 2 start\n1 ending 2 stop\n1 ||",
         }),
+        Section(0, TIME, {"r1": EPISODE_RIGHT, "l1": EPISODE_LEFT}, {
+            "P1": "1 mp\n1 words 2:marcato il canto\n7 < 8+1\n9 mf\n9 < 14\n14 f", "all": "16 ||",
+        }),
         Section(1, TIME, {"r1": right, "l1": left}, {
-            "all": "1 tempo Tempo~I q=100\n8+2 dalsegno".replace("~", " "),
+            "all": "1 tempo Tempo I q=100\n8+1 dalsegno",
             "P1": "1 mp\n3 mf\n5 < 7\n7 f\n8 words a piacere",
         }),
         Section(1, TIME, {"r1": CODA_RIGHT, "l1": CODA_LEFT}, {

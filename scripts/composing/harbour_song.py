@@ -27,6 +27,12 @@ STORM: Final = F.voice("""
   | F5q. E5e D5q  | E5q. D5e C5q  | D5q. C5e Bb4q | C#5h A4q
   | D5q. E5e F5q  | E5q. D5e Bb4q | C#5q. D5e E5q | D5h.""")
 
+DAWN: Final = F.voice("""
+    A4q. A4e A4q  | B4q. A4e G4q | A4q. F4e D4q | E4h E4q
+  | F4q. G4e A4q  | B4q. A4e G4q | G4q. F4e E4q | A4h A4q
+  | B4q. C5e D5q  | C5q. A4e F4q | C5q. D5e E5q | F5h C5q
+  | D5q. D5e C5q  | B4q. A4e G4q | A4q. G4e E4q | F4h.""")
+
 VERSES: Final = {
     1: """last of the fer- ries is loos- ing her line, the lamps on the wa- ter are trem- bling like wine, and
           some- one is wav- ing a hat from the pier, a word on the wind that I al- most can hear. Go""",
@@ -39,6 +45,8 @@ REFRAIN_WORDS: Final = """soft- ly, go soft- ly, the tide's on the turn, and
                           leave at the rail one small lan- tern to burn."""
 STORM_WORDS: Final = """once in No- vem- ber the har- bour was white, the bell on the sand- bank rang all through the night, the
           ropes and the rail- ings were whips in the spray, and none of us slept till the break- ing of day."""
+DAWN_WORDS: Final = """dawn there were oars on the shin- gle like bones, and wo- men stood count- ing the masts from the stones; then
+          one af- ter one out of cloud they came through, as white as the gulls, and all hands of the crew."""
 LAST_VERSE: Final = """last of the fer- ries is small as a star, her wake is a rib- bon that shows where we are, and
           all of the win- dows are dark but for one, where some- one is wait- ing till sing- ing is done. Go"""
 
@@ -79,11 +87,20 @@ BRIDGE_RIGHT: Final = join(
 BRIDGE_LEFT: Final = F.figure("""
     D2.D3 | G1.G2 | C2.C3 | F2.F3 | B1.B2 | G1.G2 | A1.A2 | = A1+A2q A2+G3+C#4!a -!f""", "0+1q. 0+1e 0+1q")
 
+DAWN_RIGHT: Final = F.voice("""
+    F4+A4+D5h. | G4+B4+D5h. | F4+A4+D5h. | E4+G4+C#5h. | F4+A4+D5h. | G4+B4+D5h. | E4+G4+B4h. | E4+A4+C#5h.
+  | F4+B4+D5h D5q | F4+A4+C5h C5q | G4+B4+E5h E5q | A4+C5+F5h C5q
+  | F4+B4+D5h D5q | G4+B4+D5h D5q | E4+B4+C5h C5q | F4+A4+C5h.""")
+DAWN_LEFT: Final = F.figure("""
+    D2.D3/0 | D2.D3/0 | D2.D3/0 | C#2.C#3/0 | F2.F3/0 | G2.G3/0 | G2.G3/0 | A2.A3/0
+  | B2.F3.B3.D4/1 | A2.C3.F3.A3/1 | G2.C3.E3.B3/1 | F2.C3.F3.A3/1
+  | B2.F3.B3.D4/1 | G2.D3.G3.B3/1 | C3.G3.B3.C4/1 | F2.C3.F3.A3/1""", "0e 1 0 1 0 1", FLOW)
+
 RETURN_RIGHT: Final = F.voice("""
-    F5+A5q.( E5+G5e C5+F5q | E5+G5q. D5+F5e B4+D5q) | A4+C5q.( B4+D5e C5+E5q) | D5+F5q.( C5+E5e B4+D5q)
-  | D5+F5q.( C5+E5e B4+D5q) | C5q.( A4e F4q) | G4q( A4 Bn4) | C5+E5h B4q
-  | G4+C#5q.( D5e E5q) | A4+F5q.( E5e D5q) | B4+D5q.( C5e B4q) | B4+E5q D5 C5
-  | A4q.( B4e C5q) | D5q.( C5e B4q) | B4q( A4 G4) | A4h -q""")
+    C5+A5q.( B4+G5e A4+F5q) | A4+F5q( C5+A5 A4+F5) | B4+E5q.( C5+F5e D5+G5q) | C5+F5h A4+F5q
+  | D5+F5q.( C5+E5e B4+D5q) | C5+F5h A4+C5q | D5+F5q( C5+E5 F4+D5) | G4+E5h G4+B4q
+  | G4+E5q.( F5e G5q) | F5+A5q.( E5+G5e D5+F5q) | B4+G5q.( A4+F5e G4+D5q) | B4+E5q( D5 C5)
+  | A4+F5q.( G5e A5q) | F5+B5q.( A5e F5q) | B4+E5q( F5 G5) | A4+C5+F5h -q""")
 
 
 def doubled_refrain() -> Voice:
@@ -114,7 +131,7 @@ def sections() -> tuple[Section, ...]:
     refrain = Section(-1, TIME, {
         "v": REFRAIN, "r1": REFRAIN_RIGHT, "r2": REFRAIN_INNER, "l1": REFRAIN_LEFT,
     }, {
-        "P1": "1 mf\n4 > 5\n5 p\n6+2 words rit. @92\n8 words a~tempo @112".replace("~", " "),
+        "P1": "1 mf\n4 > 5\n5 p\n6+2 words rit. @92\n8 words a tempo @112",
         "P2": "1 mf\n4 > 5\n5 p",
     }, {"v": {1: REFRAIN_WORDS, 2: REFRAIN_WORDS, 3: REFRAIN_WORDS}})
     back = Section(-1, TIME, {
@@ -125,7 +142,7 @@ def sections() -> tuple[Section, ...]:
     }, {"v": {2: "2.~The", 3: "3.~My"}})
     onward = Section(-1, TIME, {
         "v": F.voice("-m|-m"), "r1": F.voice("C5q.( B4e A4q) | G4q.( F4e E4q)"), "r2": F.voice("F4h. | C4h."),
-        "l1": F.voice("F2q C3 F3 | = ".replace("= ", "G2q B2 C3")),
+        "l1": F.voice("F2q C3 F3 | G2q B2 C3"),
     }, {"all": "1 ending 3 start\n2 ending 3 discontinue\n2 ||", "P2": "1 p\n1 > 2+2"})
     interlude = Section(-1, TIME, {
         "v": F.voice("-m|-m|-m|-m|-m|-m|-m|-h A4q"),
@@ -139,9 +156,16 @@ def sections() -> tuple[Section, ...]:
         "P1": "1 f\n5 mf\n5 < 9\n9 f\n13 ff",
         "P2": "1 f\n5 mf\n5 < 9\n9 f\n13 ff",
     }, {"v": {1: STORM_WORDS}}, mode="minor")
-    bridge = Section(-1, TIME, {"r1": BRIDGE_RIGHT, "l1": BRIDGE_LEFT}, {
+    bridge = Section(-1, TIME, {
+        "v": F.voice("-m|-m|-m|-m|-m|-m|-m|-h A4q!f"), "r1": BRIDGE_RIGHT, "l1": BRIDGE_LEFT,
+    }, {
         "P2": "1 ff\n3 > 4\n4 mf\n4 < 7\n7 ff\n8+1 sfz",
-    }, mode="minor")
+    }, {"v": {1: "At"}}, mode="minor")
+    dawn = Section(-1, TIME, {"v": DAWN, "r1": DAWN_RIGHT, "l1": DAWN_LEFT}, {
+        "all": "1 tempo Più tranquillo q=100",
+        "P1": "1 pp\n1 words ^quasi senza voce\n9 p\n9 < 12\n12 mf\n13 > 16",
+        "P2": "1 pp\n9 p\n9 < 12\n12 mp\n13 > 16",
+    }, {"v": {1: DAWN_WORDS}}, mode="minor")
     homeward = Section(-1, TIME, {
         "v": F.voice("-m|-m|-m|-h C4q!f"),
         "r1": F.voice("-m | -m | -q E4+B4( F4+A4 | E4+G4h.)!f"),
@@ -158,7 +182,7 @@ def sections() -> tuple[Section, ...]:
           | A2.E3.G3.C#4 | D3.A3.D4.F4 | G2.D3.G3.B3 | C3.G3.B3.C4
           | F2.C3.F3.A3 | B2.F3.B3.D4 | C3.G3.B3.E4 | F2.C3.F3.A3""", FLOW),
     }, {
-        "all": "1 tempo Tempo~I q=112".replace("~", " "),
+        "all": "1 tempo Tempo I q=112",
         "P1": "1 p\n9 < 10+1\n10+1 mf\n14 > 16",
         "P2": "1 pp\n9 < 10\n10 mp\n14 > 16\n16 p",
     }, {"v": {1: LAST_VERSE}})
@@ -183,7 +207,7 @@ def sections() -> tuple[Section, ...]:
         "P1": "1 p\n4 > 6+2",
         "P2": "1 p\n4 words dolce\n7 > 9\n10 pp\n11 ppp\n11 clef 2 treble",
     }, {"v": {1: "soft- ly, go soft- ly, one lan- tern to burn."}})
-    return (intro, verse, refrain, back, onward, interlude, storm, bridge, homeward, again, farewell, coda)
+    return (intro, verse, refrain, back, onward, interlude, storm, bridge, dawn, homeward, again, farewell, coda)
 
 
 def piece() -> Piece:

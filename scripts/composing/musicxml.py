@@ -542,19 +542,19 @@ class PartWriter:
 
     def attributes(self, measure: Element, section: Section) -> None:
         """Key, metre, clefs where they change."""
-        wanted = (section.fifths, section.mode, section.time)
+        wanted = (section.fifths, section.time)
         if wanted == self.signature:
             return
         first = self.signature is None
-        old = self.signature or (None, None, None)
+        old = self.signature or (None, None)
         element = child(measure, "attributes")
         if self.index == 0:
             child(element, "divisions", DIVISIONS)
-        if first or old[:2] != wanted[:2]:
+        if first or old[0] != wanted[0]:
             key = child(element, "key")
             child(key, "fifths", section.fifths + self.key_shift)
             child(key, "mode", section.mode)
-        if first or old[2] != wanted[2]:
+        if first or old[1] != wanted[1]:
             time = child(element, "time")
             child(time, "beats", section.time[0])
             child(time, "beat-type", section.time[1])

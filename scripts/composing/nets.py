@@ -2,7 +2,6 @@
 
 from typing import Final
 
-from composing.notation import join
 from composing.piece import Piece, Section, reader
 from composing.scenario import COMPOSER, piano
 
@@ -36,8 +35,10 @@ RETURN: Final = D.voice("""
   | C5e.( D5s C5e A#4q C5e) | D5e.( C5s B4e F5q.) | G5e.( F5s E5e D5q B4e) | C5q.( E5q.)
   | F5+A5e.( G5+B5s F5+A5e F5q D5e) | G5e.( F5s E5e D5q B4e) | A4e.( B4s C5e E5q C5e) | D5q.~ D5q -e
   | B4+D5e.( C5+E5s B4+D5e B4q D5e) | A4+D5q.( F4+A4q.) | G4+Bb4e.( A4+Cn5s G4+Bb4e D4+G4q Bb4e) | D4+F4+A4h.!f""")
-RETURN_LEFT: Final = join(OPENING_LEFT[:15], D.figure("""
-    D2.A2.D3.F3 | D2.B2.D3.G3 | D2.A2.D3.F3 | D2.Bb2.D3.G3 | = D2+A2h.!f""", "0e 1 2 3 2 1"))
+RETURN_LEFT: Final = D.figure("""
+    D3.F3.A3.D4 | G2.D3.G3.B3 | A2.E3.G3.C4 | D3.F3.A3.D4 | D3.F3.A3.D4 | B2.F3.B3.D4 | G#2.E3.B3.D4 | A2.E3.A3.C4
+  | F2.C3.E3.A#3 | B2.F3.B3.D4 | E2.B2.E3.G3 | A2.E3.A3.C4 | F2.D3.F3.A3 | G2.D3.G3.B3 | A2.E3.G3.C4 | D2.A2.D3.F3
+  | D2.B2.D3.G3 | D2.A2.D3.F3 | D2.Bb2.D3.G3 | = D2+A2h.!f""", "0s 1 2 3 2 1 0 1 2 3 2 1")
 
 
 def sections() -> tuple[Section, ...]:
@@ -52,7 +53,7 @@ def sections() -> tuple[Section, ...]:
             "P1": "1 pp\n1 words come un corale\n5 mp\n7 > 8+2\n9 p\n11 > 12+1.5\n12 words rall. @50",
         }, mode="major"),
         Section(2, TIME, {"r1": RETURN, "l1": RETURN_LEFT}, {
-            "all": "1 tempo Tempo~I q.=50\n20 |.".replace("~", " "),
+            "all": "1 tempo Tempo I q.=50\n20 |.",
             "P1": "1 p\n5 < 6+1.5\n6+1.5 > 8\n9 mp\n9 < 13\n13 f\n14 > 16\n17 pp\n19 words morendo @60",
         }),
     )
