@@ -1,0 +1,135 @@
+"""Display lists painted on a reportlab canvas, as vectors.
+
+In: `EngravedSystem` and glyph outlines, staff spaces, y downwards.  Out: PDF content on the canvas' current
+page. Positions are millimetres from the page's top left corner, y downwards.  Always true: each glyph
+outline is defined once a document (form XObject), every font is embedded, and the same input writes the
+same bytes.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Final, Literal
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfgen.canvas import Canvas
+
+from optimizer.engrave.model import EngravedSystem, Glyph, Path, Text
+from optimizer.press.fonts import serif_name, text_width_pt
+from optimizer.units import SPACES_PER_STAFF, mm_to_pt, pt_to_mm
+
+# Content is written in whole thousandths of a staff space: below what any printer resolves, and short
+# numbers.
+GRAIN: Final = 1000.0
+
+_ANCHORS: Final = {"start": 0.0, "middle": 0.5, "end": 1.0}
+
+
+class Painter:
+    """Paints on one canvas; glyphs are defined on it when first used."""
+
+    def __init__(self, canvas: Canvas, glyphs: Mapping[str, Path]) -> None:
+        self._canvas, self._glyphs = canvas, glyphs
+        self._forms: dict[str, str] = {}
+
+    def paint_system(
+        self, system: EngravedSystem, x_mm: float, y_mm: float, staff_mm: float, page_height_mm: float
+    ) -> None:
+        """Paint a system; x, y is the left end of its top staff line."""
+        names = dict.fromkeys(item.name for item in system.items if isinstance(item, Glyph))
+        for name in names:
+            self._define(name)
+        self._canvas._formsinuse.extend(names)
+        scale = mm_to_pt(staff_mm) / SPACES_PER_STAFF / GRAIN
+        x_pt, y_pt = mm_to_pt(x_mm), mm_to_pt(page_height_mm - y_mm)
+        code = self._canvas._code
+        code.append(f"q {scale:.8f} 0 0 {-scale:.8f} {x_pt:.4f} {y_pt:.4f} cm 0 g 0 G 0 J 0 j [] 0 d")
+        code.extend(self._operators(system))
+        code.append("Q")
+
+    def text(
+        self,
+        x_mm: float,
+        y_mm: float,
+        string: str,
+        size_pt: float,
+        page_height_mm: float,
+        bold: bool = False,
+        italic: bool = False,
+        anchor: Literal["start", "middle", "end"] = "start",
+    ) -> None:
+        """Set a line of text on a baseline."""
+        width_pt = text_width_pt(string, size_pt, bold, italic)
+        self._canvas.setFillGray(0)
+        self._canvas.setFont(serif_name(bold, italic), size_pt)
+        x_pt = mm_to_pt(x_mm) - _ANCHORS[anchor] * width_pt
+        self._canvas.drawString(x_pt, mm_to_pt(page_height_mm - y_mm), string)
+
+    def _define(self, name: str) -> None:
+        if name in self._forms:
+            return
+        path = self._glyphs[name]
+        values = [value for segment in path.segments for value in segment[1:] if isinstance(value, float)]
+        xs, ys = values[::2], values[1::2]
+        canvas = self._canvas
+        canvas.beginForm(name, min(xs), min(ys), max(xs), max(ys))
+        canvas._code.append(" ".join(_segments(path, 1.0)) + " f")
+        canvas.endForm()
+        self._forms[name] = canvas._doc.getXObjectName(name)
+
+    def _operators(self, system: EngravedSystem) -> Iterator[str]:
+        pen: tuple[object, ...] = ()
+        for item in system.items:
+            if isinstance(item, Path):
+                if item.stroke_sp:
+                    wanted = (item.stroke_sp, item.dash_sp, item.round_cap, item.round_join)
+                    if wanted != pen:
+                        pen = wanted
+                        yield _pen(item)
+                yield " ".join(_segments(item, GRAIN)) + _finish(item)
+            elif isinstance(item, Glyph):
+                a, b, c, d, e, f = (value * GRAIN for value in item.matrix)
+                yield f"q {a:.3f} {b:.3f} {c:.3f} {d:.3f} {e:.0f} {f:.0f} cm /{self._forms[item.name]} Do Q"
+            else:
+                yield self._set(item)
+
+    def _set(self, text: Text) -> str:
+        """A text item; the axis is turned back for it, and it is drawn out to the width the engraving
+        reckoned with."""
+        name = serif_name(text.bold, text.italic)
+        font, document = pdfmetrics.getFont(name), self._canvas._doc
+        natural_sp = float(font.stringWidth(text.string, text.size_sp))
+        length_sp = text.length_sp or natural_sp
+        stretch = length_sp / natural_sp if natural_sp else 1.0
+        x = (text.x_sp - _ANCHORS[text.anchor] * length_sp) * GRAIN
+        words = [f"BT {stretch:.4f} 0 0 -1 {x:.0f} {text.y_sp * GRAIN:.0f} Tm"]
+        for subset, codes in font.splitString(text.string, document):
+            internal = font.getSubsetInternalName(subset, document)
+            words.append(f"{internal} {text.size_sp * GRAIN:.0f} Tf ({self._canvas._escape(codes)}) Tj")
+        return " ".join((*words, "ET"))
+
+
+def text_width_mm(string: str, size_pt: float, bold: bool = False, italic: bool = False) -> float:
+    """Set width of a line of text."""
+    return pt_to_mm(text_width_pt(string, size_pt, bold, italic))
+
+
+def _segments(path: Path, scale: float) -> Iterator[str]:
+    for segment in path.segments:
+        if segment[0] == "Z":
+            yield "h"
+            continue
+        numbers = " ".join(f"{value * scale:.0f}" for value in segment[1:] if isinstance(value, float))
+        yield f"{numbers} {_OPERATORS[str(segment[0])]}"
+
+
+_OPERATORS: Final = {"M": "m", "L": "l", "C": "c"}
+
+
+def _finish(path: Path) -> str:
+    if path.fill:
+        return " B" if path.stroke_sp else " f"
+    return " S"
+
+
+def _pen(path: Path) -> str:
+    dash = " ".join(f"{length * GRAIN:.0f}" for length in path.dash_sp)
+    return f"{path.stroke_sp * GRAIN:.0f} w {int(path.round_cap)} J {int(path.round_join)} j [{dash}] 0 d"
