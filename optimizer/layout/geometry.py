@@ -18,6 +18,7 @@ SUBTITLE_LINE_MM: Final = 6.0
 NAMES_LINE_MM: Final = 5.5
 TITLE_AFTER_MM: Final = 3.0
 HEAD_MM: Final = 7.0  # running title and page number, with the white below them
+MOVEMENT_TITLE_MM: Final = 9.0  # kept free above the first system of a movement that has a title of its own
 FOOT_MM: Final = 6.0  # where turn marks and the rights line stand; kept free on every page
 MIN_GAP_SP: Final = 2.0  # ink of one system to ink of the next
 MIN_INK_SP: Final = 1.0  # a system's ink is never counted as less than this beyond its outer staff lines

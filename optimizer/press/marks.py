@@ -1,0 +1,179 @@
+"""What is printed for the player at turns and jumps, as words; where it stands is decided in page.py.
+
+In: score, plan, player.  Out: the marks of each page.  Always true: a turn that is not open says V.S. and,
+where a hand rests, for how long before it and overleaf; a jump that leaves the spread names bar and page.
+"""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Final, Literal
+
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn
+from optimizer.score.model import Measure, PlayedMeasure, Score
+from optimizer.turns.hands import Player
+from optimizer.turns.model import Grade
+
+Staves = Collection[tuple[int, int]]  # (part_index, staff), staff 1-based as in score/model.py
+
+MOST_BARS: Final = 99  # nobody counts further; keeps the mark short
+COMPOUND_UNIT: Final = 3  # 6/8, 9/8, 12/8 are counted in threes
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Free:
+    """How long a hand rests next to a barline: whole bars, then whole beats beyond them; compares by
+    length."""
+
+    bars: int
+    beats: int
+
+    def __bool__(self) -> bool:
+        return bool(self.bars or self.beats)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One mark, belonging to the right barline of measure `after`.
+
+    `sign`: "leaf" for an open turn, "V.S." for a quicker one, or nothing (a jump with time to spare);
+    `words` may be empty. A turn stands at the foot of its page; a jump does when its measure ends the page,
+    and otherwise below the end of that measure's system.
+    """
+
+    sign: Literal["leaf", "V.S.", ""]
+    words: str
+    after: int
+    after_bar: str
+    ends_system: bool = True
+    ends_page: bool = True
+
+    def full_words(self, at_foot: bool) -> str:
+        """The words, with the bar they belong to where the place does not say it."""
+        plain = not self.after_bar or (self.ends_page if at_foot else self.ends_system)
+        return self.words if plain else f"after bar {self.after_bar}: {self.words}"
+
+
+class Rests:
+    """When some staves rest, from the written notes (a held note is no rest, a cue note is)."""
+
+    def __init__(self, score: Score, staves: Staves) -> None:
+        self._score = score
+        self._busy: dict[int, tuple[Fraction, Fraction]] = {}  # measure -> first onset, last end
+        for note in score.notes:
+            if (note.part_index, note.staff) in staves and not note.cue:
+                onset, end = note.offset_ql, note.offset_ql + note.duration_ql
+                first, last = self._busy.get(note.measure_index, (onset, end))
+                self._busy[note.measure_index] = min(first, onset), max(last, end)
+
+    def before(self, after: int, to: int) -> Free:
+        """Bars and beats of rest before the step `after` -> `to`, on the pass where they are fewest."""
+        played = self._score.played
+        return min(
+            (self._count(played[step::-1], backwards=True) for step in self._steps(after, to)),
+            default=Free(0, 0),
+        )
+
+    def over(self, after: int, to: int) -> Free:
+        """Bars and beats of rest after that step, on the pass where they are fewest."""
+        played = self._score.played
+        return min(
+            (self._count(played[step + 1 :], backwards=False) for step in self._steps(after, to)),
+            default=Free(0, 0),
+        )
+
+    def _steps(self, after: int, to: int) -> Iterator[int]:
+        """Where in the playing order measure `after` is followed by measure `to`."""
+        for step, (here, there) in enumerate(pairwise(self._score.played)):
+            if (here.measure_index, there.measure_index) == (after, to):
+                yield step
+
+    def _count(self, played: Sequence[PlayedMeasure], backwards: bool) -> Free:
+        """Whole bars of rest from the start of `played` on, then whole beats of the first bar that is not
+        empty."""
+        for bars, step in enumerate(played[:MOST_BARS]):
+            if step.measure_index in self._busy:
+                measure = self._score.measures[step.measure_index]
+                first, last = self._busy[step.measure_index]
+                rest = measure.length_ql - last if backwards else first
+                return Free(bars, int(max(rest, Fraction(0)) / _beat_ql(measure)))
+        return Free(min(len(played), MOST_BARS), 0)
+
+
+def turn_hint(before: Free, over: Free) -> str:
+    """The free time in words: "turn: 2 bars + 1 over"; empty when there is none."""
+    first, second = _units(before), _units(over)
+    if not first and not second:
+        return ""
+    if not second:
+        return f"turn: {first}"
+    if not first:
+        return f"turn: {second} over"
+    same_unit = bool(before.bars) == bool(over.bars)
+    return f"turn: {first} + {over.bars or over.beats if same_unit else second} over"
+
+
+def page_marks(score: Score, plan: Plan, player: Player) -> Mapping[int, tuple[Mark, ...]]:
+    """All marks of the plan by page number, in the order of the measures they belong to.
+
+    A mark stands on the page with the last bar before the turn, even where a blank page follows on the same
+    spread.
+    """
+    marks: dict[int, list[Mark]] = {}
+    turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
+    for turn in turns:
+        page = next(page for page in plan.pages if _holds(page, turn.after))
+        jumps = turn.to != turn.after + 1
+        mark = _jump_mark(turn, page) if jumps else _turn_mark(score, turn, player)
+        marks.setdefault(page.number, []).append(mark)
+    return {number: tuple(sorted(found, key=lambda mark: mark.after)) for number, found in marks.items()}
+
+
+def _holds(page: PlannedPage, measure: int) -> bool:
+    return any(system.first <= measure <= system.last for system in page.systems)
+
+
+def bar_range(score: Score, page: PlannedPage) -> str:
+    """ "bars 12–31" of a page, by printed numbers; empty for a blank page and where bars have no numbers."""
+    if not page.systems:
+        return ""
+    first, last = (score.measures[index].number for index in (page.systems[0].first, page.systems[-1].last))
+    if not first or not last:
+        return ""
+    return f"bar {first}" if first == last else f"bars {first}–{last}"
+
+
+def _turn_mark(score: Score, turn: PlannedTurn | PlannedBackTurn, player: Player) -> Mark:
+    if turn.grade is Grade.OPEN:
+        return Mark("leaf", "", turn.after, turn.after_bar)
+    hands = [turn.hand] if turn.hand in player.turning_hands else player.turning_hands
+    rests = [Rests(score, player.hand_staves[hand]) for hand in hands]
+    frees = [(rest.before(turn.after, turn.to), rest.over(turn.after, turn.to)) for rest in rests]
+    before, over = max(frees, default=(Free(0, 0), Free(0, 0)))
+    return Mark("V.S.", turn_hint(before, over), turn.after, turn.after_bar)
+
+
+def _jump_mark(turn: PlannedTurn | PlannedBackTurn, page: PlannedPage) -> Mark:
+    verb = "back" if turn.to <= turn.after else "on"
+    bar = f"bar {turn.to_bar}, " if turn.to_bar else ""
+    return Mark(
+        sign="" if turn.grade is Grade.OPEN else "V.S.",
+        words=f"{verb} to {bar}page {turn.to_page}",
+        after=turn.after,
+        after_bar=turn.after_bar,
+        ends_system=any(system.last == turn.after for system in page.systems),
+        ends_page=page.systems[-1].last == turn.after,
+    )
+
+
+def _units(free: Free) -> str:
+    """The larger unit alone: a player counts bars or beats, not both."""
+    count, unit = (free.bars, "bar") if free.bars else (free.beats, "beat")
+    return f"{count} {unit}{'s' if count > 1 else ''}" if count else ""
+
+
+def _beat_ql(measure: Measure) -> Fraction:
+    unit = Fraction(4, measure.beat_type)
+    compound = measure.beat_type >= 8 and measure.beats > COMPOUND_UNIT and measure.beats % COMPOUND_UNIT == 0
+    return unit * COMPOUND_UNIT if compound else unit

@@ -1,0 +1,158 @@
+"""guide.pdf: every spread to scale, every turn listed, whatever the pattern and however long the list."""
+
+import io
+from itertools import pairwise
+
+import pytest
+from pypdf import PdfReader
+
+from optimizer.press.figures import Area, Label
+from optimizer.press.guide import MIN_PT, guide_sheets, print_guide, spread_plan, turn_names
+from optimizer.settings import DESKS, PAPERS, Settings
+from optimizer.turns.model import Grade
+
+PATTERNS = {
+    "2s": [(1, 2), (3, 4), (5, 6)],
+    "3 first": [(1, 2, 3), (4, 5)],
+    "3 last": [(1, 2), (3, 4), (5, 6, 7)],
+    "3 first and last": [(1, 2, 3), (4, 5), (6, 7, 8)],
+    "all on one": [(1, 2, 3)],
+    "4 first": [(1, 2, 3, 4), (5, 6)],
+    "1 first": [(1,), (2, 3)],
+}
+
+
+def text_of(case) -> list[str]:
+    target = io.BytesIO()
+    print_guide(target, case.score, case.plan, case.settings)
+    return [page.extract_text() for page in PdfReader(io.BytesIO(target.getvalue())).pages]
+
+
+def page_areas(
+    case, width_mm: float = 180.0, height_mm: float = 120.0
+) -> list[tuple[float, float, float, float]]:
+    """Left, top, width and height of the pictured pages, in reading order."""
+    block = spread_plan(case.score, case.plan, case.settings, turn_names(case.plan), width_mm, height_mm)
+    boxes = []
+    for figure in block.figures:
+        if isinstance(figure, Area) and figure.fill == "#ffffff":
+            (left, top), (right, _), (_, low), _ = figure.points
+            boxes.append((left, top, right - left, low - top))
+    assert max(top + high for _, top, _, high in boxes) <= height_mm
+    return boxes
+
+
+@pytest.mark.parametrize(("pattern", "spreads"), PATTERNS.items())
+def test_every_pattern_is_drawn_on_one_page(make, pattern, spreads):
+    case = make.case(spreads, pattern=pattern, settings=Settings(desk=DESKS["grand"]), abreast=4)
+    (text,) = text_of(case)
+    assert pattern in text
+    for number in (page.number for page in case.plan.pages):
+        assert str(number) in text
+    for turn in case.plan.turns:
+        assert f"Page {turn.from_page}, turn to page {turn.to_page}:" in " ".join(text.split())
+    assert ("All pages lie open together" in text) == (len(spreads) == 1)
+
+
+@pytest.mark.parametrize(("pattern", "spreads"), PATTERNS.items())
+def test_pages_are_to_scale_and_lie_side_by_side(make, pattern, spreads):
+    case = make.case(spreads, pattern=pattern, settings=Settings(desk=DESKS["grand"]), abreast=4)
+    areas = page_areas(case)
+    assert len(areas) == len(case.plan.pages)
+    assert all(high / wide == pytest.approx(297 / 210) for _, _, wide, high in areas)  # ISO 216: A4
+    assert len({round(wide, 6) for _, _, wide, _ in areas}) == 1
+    index = 0
+    for spread in spreads:
+        row = areas[index : index + len(spread)]
+        assert all(b[0] == pytest.approx(a[0] + a[2]) and b[1] == a[1] for a, b in pairwise(row))
+        index += len(spread)
+
+
+def test_twenty_spreads_are_still_drawn_without_touching(make):
+    spreads = [(2 * k + 2, 2 * k + 3) for k in range(20)]
+    areas = page_areas(make.case(spreads, systems=1))
+    assert len(areas) == 40
+    rows = {round(top, 3) for _, top, _, _ in areas}
+    high = areas[0][3]
+    assert all(b - a > high for a, b in pairwise(sorted(rows)))
+
+
+def test_turns_tell_grade_sentence_and_passes(make):
+    turn = make.turn(2, 3, 49, Grade.TIGHT)
+    back = make.back_turn(3, 1, 59, 19)
+    (text,) = text_of(make.case([(1, 2), (3, 4)], [turn], [back]))
+    text = " ".join(text.split())
+    assert "tight; after bar 50: left hand rests 2.4 s from beat 3, carry 2 notes." in text
+    assert (
+        "Page 3, back to page 1, bar 20: quick; after bar 60 back to bar 20: right hand rests 1.8 s." in text
+    )
+
+
+def test_grades_differ_by_shape_not_only_by_colour(make):
+    outlines = set()
+    for grade in Grade:
+        case = make.case([(1,), (2,)], [make.turn(1, 2, 24, grade)])
+        block = spread_plan(case.score, case.plan, case.settings, turn_names(case.plan), 180, 100)
+        signs = [
+            f for f in block.figures if not isinstance(f, Label) and getattr(f, "outline", None) == "#000000"
+        ]
+        outlines.add(tuple((type(f).__name__, len(getattr(f, "points", ()))) for f in signs))
+    assert len(outlines) >= 3  # circle, triangle, four corners
+    case_signs = len(outlines)
+    assert case_signs <= len(Grade)
+
+
+def test_a_long_list_flows_on_and_loses_nothing(make):
+    spreads = [(2 * k + 2, 2 * k + 3) for k in range(30)]
+    case = make.case(
+        spreads, systems=1, back_turns=[make.back_turn(2 * k + 3, 2, 10 * k + 7, 2) for k in range(1, 30)]
+    )
+    pages = text_of(case)
+    assert len(pages) > 1
+    text = " ".join(" ".join(pages).split())
+    assert sum(f"Page {t.from_page}, turn to page {t.to_page}:" in text for t in case.plan.turns) == 29
+    assert sum(f"Page {t.from_page}, back to page 2, bar 3:" in text for t in case.plan.back_turns) == 29
+
+
+@pytest.mark.parametrize("spread_count", [2, 12, 30])
+def test_type_is_never_smaller_than_seven_points_and_stays_on_the_sheet(make, spread_count):
+    case = make.case([(2 * k + 2, 2 * k + 3) for k in range(spread_count)], systems=1)
+    for sheet in guide_sheets(case.score, case.plan, case.settings):
+        for label in (figure for figure in sheet.figures if isinstance(figure, Label)):
+            left = label.x_mm - {"start": 0, "middle": 0.5, "end": 1}[label.anchor] * label.width_mm
+            assert label.size_pt >= MIN_PT
+            assert left >= 8
+            assert left + label.width_mm <= sheet.width_mm - 8
+            assert 8 <= label.y_mm <= sheet.height_mm - 8
+
+
+def test_cautions_appear_where_they_belong(make):
+    calm = " ".join(text_of(make.case([(1, 2), (3,)]))[0].split())
+    blocked = " ".join(text_of(make.case([(1, 2), (3,)], [make.turn(2, 3, 49, Grade.BLOCKED)]))[0].split())
+    assert "Print at 100 %" in calm
+    assert "law" in calm
+    assert "No hand is free" not in calm
+    assert "No hand is free at 1." in blocked
+
+
+def test_the_ruler_is_a_hundred_millimetres(make):
+    case = make.case([(1, 2)], settings=Settings(paper=PAPERS["letter"]), systems=3)
+    (sheet,) = guide_sheets(case.score, case.plan, case.settings)
+    lines = [f.points for f in sheet.figures if hasattr(f, "dash_mm") and len(f.points) == 4]
+    assert any(points[2][0] - points[1][0] == pytest.approx(100.0) for points in lines)
+
+
+def test_diacritics_and_markup_characters_in_titles(make):
+    (text,) = text_of(make.case([(1, 2)], title="Říkadla & <Łąka>", composer="Leoš Šťastný"))
+    assert "Říkadla & <Łąka>" in text
+    assert "Leoš Šťastný" in text
+
+
+def test_the_same_guide_has_the_same_bytes(make):
+    def once() -> bytes:
+        target = io.BytesIO()
+        case = make.case([(1, 2, 3), (4, 5)])
+        print_guide(target, case.score, case.plan, case.settings)
+        return target.getvalue()
+
+    assert once() == once()

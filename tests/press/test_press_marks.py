@@ -1,0 +1,87 @@
+"""The words at turns and jumps."""
+
+import pytest
+
+from optimizer.press.marks import Free, Rests, bar_range, page_marks, turn_hint
+from optimizer.turns.model import Grade
+
+LEFT = {(0, 2)}
+
+
+@pytest.mark.parametrize(
+    ("before", "over", "words"),
+    [
+        (Free(2, 0), Free(1, 3), "turn: 2 bars + 1 over"),  # the wording asked for in needs.md
+        (Free(0, 3), Free(1, 0), "turn: 3 beats + 1 bar over"),
+        (Free(1, 2), Free(0, 0), "turn: 1 bar"),
+        (Free(0, 0), Free(0, 1), "turn: 1 beat over"),
+        (Free(0, 2), Free(0, 2), "turn: 2 beats + 2 over"),
+        (Free(0, 0), Free(0, 0), ""),
+    ],
+)
+def test_free_time_in_words(before, over, words):
+    assert turn_hint(before, over) == words
+
+
+def test_whole_bars_and_beats_are_counted_from_the_barline_both_ways(make):
+    notes = [make.note(0, 0, 4, 2), make.note(1, 0, 2, 2), make.note(4, 3, 1, 2), make.note(2, 0, 4, 1)]
+    rests = Rests(make.score(6, notes), LEFT)
+    assert rests.before(2, 3) == Free(1, 2)
+    assert rests.over(2, 3) == Free(1, 3)
+
+
+def test_a_held_note_is_no_rest_and_a_cue_note_is_one(make):
+    held = Rests(make.score(3, [make.note(1, 0, 4, 2)]), LEFT)
+    cued = Rests(make.score(3, [make.note(1, 0, 4, 2, cue=True)]), LEFT)
+    assert held.before(1, 2) == Free(0, 0)
+    assert cued.before(1, 2) == Free(2, 0)
+
+
+def test_bars_are_counted_in_playing_order_on_the_worst_pass(make):
+    """Bar 1 (with notes) is played again before bar 3 the second time, bar 2 (empty) the first time."""
+    score = make.score(4, [make.note(0, 0, 4, 2)], order=[0, 1, 2, 0, 2, 3])
+    assert Rests(score, LEFT).before(2, 3) == Free(1, 0)
+    assert Rests(score, LEFT).before(1, 2) == Free(1, 0)
+    assert Rests(score, LEFT).before(0, 2) == Free(0, 0)
+
+
+def test_an_open_turn_is_a_leaf_and_a_quick_one_says_so_with_the_hint(make):
+    notes = [
+        make.note(m, 0, 4, staff)
+        for m in range(50)
+        for staff in (1, 2)
+        if (m, staff) not in ((24, 2), (25, 2))
+    ]
+    for grade, sign, words in (
+        (Grade.OPEN, "leaf", ""),
+        (Grade.QUICK, "V.S.", "turn: 1 bar + 1 over"),
+        (Grade.TIGHT, "V.S.", "turn: 1 bar + 1 over"),
+        (Grade.BLOCKED, "V.S.", "turn: 1 bar + 1 over"),
+    ):
+        case = make.case([(1,), (2,)], [make.turn(1, 2, 24, grade)], notes=notes)
+        (mark,) = page_marks(case.score, case.plan, make.player)[1]
+        assert (mark.sign, mark.words, mark.ends_page) == (sign, words, True)
+
+
+def test_jumps_name_bar_and_page_both_ways(make):
+    case = make.case(
+        [(1, 2), (3, 4)],
+        [make.turn(2, 3, 49), make.turn(2, 4, 44, to=80)],
+        [make.back_turn(3, 1, 59, 19), make.back_turn(4, 1, 97, 19)],
+    )
+    marks = page_marks(case.score, case.plan, make.player)
+    assert [mark.words for mark in marks[2]] == ["on to bar 81, page 4", ""]
+    assert marks[3][0].words == "back to bar 20, page 1"
+    assert marks[3][0].full_words(at_foot=False) == "back to bar 20, page 1"
+    assert marks[3][0].full_words(at_foot=True) == "after bar 60: back to bar 20, page 1"
+    assert marks[4][0].full_words(at_foot=False) == "after bar 98: back to bar 20, page 1"
+
+
+def test_a_turn_before_a_blank_page_is_marked_where_the_music_ends(make):
+    case = make.case([(1, 2), (3,)], [make.turn(2, 3, 24)], blank=[2])
+    assert list(page_marks(case.score, case.plan, make.player)) == [1]
+
+
+def test_bar_ranges_use_printed_numbers(make):
+    case = make.case([(1, 2), (3,)], blank=[2])
+    assert [bar_range(case.score, page) for page in case.plan.pages] == ["bars 1–25", "", "bars 26–50"]

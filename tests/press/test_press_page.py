@@ -1,0 +1,236 @@
+"""pages.pdf as a reader of the file sees it: size, numbers, words, fonts, bookmarks, bytes."""
+
+import io
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+from pypdf.generic import ArrayObject, DictionaryObject
+
+from optimizer.layout.plan import PlannedBackTurn
+from optimizer.press.figures import Label
+from optimizer.press.marks import page_marks
+from optimizer.press.page import on_right, page_words, place_pages, print_pages, rights_line
+from optimizer.settings import PAPERS, Settings
+from optimizer.turns.model import Grade
+from optimizer.units import pt_to_mm
+
+
+def printed(case, player) -> bytes:
+    target = io.BytesIO()
+    print_pages(target, case.score, case.plan, case.engraved, case.geometry, case.settings, player)
+    return target.getvalue()
+
+
+def read(case, player) -> PdfReader:
+    return PdfReader(io.BytesIO(printed(case, player)))
+
+
+def labels(case, player, number: int) -> list[Label]:
+    index = [page.number for page in case.plan.pages].index(number)
+    page = case.plan.pages[index]
+    placed = place_pages(case.score, case.plan, case.engraved, case.geometry)[index]
+    marks = page_marks(case.score, case.plan, player).get(number, ())
+    figures = page_words(case.score, case.plan, page, placed, case.engraved, case.geometry, marks)
+    return [figure for figure in figures if isinstance(figure, Label)]
+
+
+@pytest.mark.parametrize(
+    ("name", "size_mm"),
+    [
+        ("a4", (210, 297)),  # ISO 216
+        ("b4", (250, 353)),  # ISO 216
+        ("letter", (215.9, 279.4)),  # US: 8.5 x 11 in
+        ("9x12in", (228.6, 304.8)),  # Arch A
+        ("10x13in", (254.0, 330.2)),  # MOLA parts guidelines (1993)
+    ],
+)
+def test_every_page_has_the_size_of_the_paper(make, name, size_mm):
+    case = make.case([(1, 2), (3,)], settings=Settings(paper=PAPERS[name]), systems=3)
+    for page in read(case, make.player).pages:
+        assert (pt_to_mm(float(page.mediabox.width)), pt_to_mm(float(page.mediabox.height))) == pytest.approx(
+            size_mm
+        )
+        assert page.cropbox == page.mediabox
+
+
+def test_viewers_are_asked_not_to_scale(make):
+    catalog = read(make.case([(1,)]), make.player).trailer["/Root"]
+    assert catalog["/ViewerPreferences"]["/PrintScaling"] == "/None"
+
+
+def test_odd_pages_have_their_number_on_the_right_and_even_ones_on_the_left():
+    """MOLA guidelines: odd pages right, even pages left."""
+    spreads = [(2, 3), (4, 5), (6, 7)]
+    assert all(on_right(number, spreads) == (number % 2 == 1) for spread in spreads for number in spread)
+
+
+def test_numbers_stand_in_the_outer_corner_of_longer_spreads():
+    assert [on_right(n, [(1, 2, 3)]) for n in (1, 2, 3)] == [False, False, True]
+    assert [on_right(n, [(4, 5, 6)]) for n in (4, 5, 6)] == [False, True, True]
+    assert [on_right(n, [(1, 2, 3, 4)]) for n in (1, 2, 3, 4)] == [False, False, True, True]
+    assert on_right(8, [(6, 7), (8,)])
+
+
+def test_page_number_and_running_title_on_later_pages_only(make):
+    case = make.case([(1, 2, 3), (4, 5)])
+    assert "1" not in [label.string for label in labels(case, make.player, 1)]
+    left, right = (next(w for w in labels(case, make.player, n) if w.string == str(n)) for n in (4, 5))
+    assert (left.anchor, left.x_mm) == ("start", case.geometry.music_left_mm)
+    assert (right.anchor, right.x_mm) == ("end", case.geometry.music_left_mm + case.geometry.music_width_mm)
+    assert "Evening Song" in [label.string for label in labels(case, make.player, 4)]
+
+
+def test_title_block_says_everything_and_stays_above_the_music(make):
+    case = make.case([(1, 2)], rights="© 2024 Clara Beispiel")
+    text = read(case, make.player).pages[0].extract_text()
+    for words in (
+        "Evening Song",
+        "for voice and piano",
+        "Clara Beispiel",
+        "Anna Muster",
+        "© 2024 Clara Beispiel",
+    ):
+        assert words in text
+    top = place_pages(case.score, case.plan, case.engraved, case.geometry)[0][0].ink_top_mm
+    words = {label.string: label for label in labels(case, make.player, 1)}
+    assert all(words[name].y_mm < top for name in ("Evening Song", "Clara Beispiel", "Anna Muster"))
+    assert words["Anna Muster"].x_mm < words["Clara Beispiel"].x_mm
+
+
+def test_long_titles_take_more_lines_and_the_music_moves_down(make):
+    short = make.case([(1,)], systems=3)
+    long = make.case(
+        [(1,)], systems=3, title="A very long title that nobody could set in a single line of such large type"
+    )
+    assert long.geometry.title_lines == 2
+    assert long.geometry.music_top_mm(True) > short.geometry.music_top_mm(True)
+    right = long.geometry.paper.width_mm - long.geometry.margins.right_mm
+    for label in labels(long, make.player, 1):
+        assert {"start": label.x_mm, "middle": label.x_mm + label.width_mm / 2, "end": label.x_mm}[
+            label.anchor
+        ] <= right
+
+
+@pytest.mark.parametrize(
+    "title", ["Žluťoučký kůň, Łódź, Þingeyri, Ġgantija, Århus, Çeşme, Őrség", "Où l’ça — «Größe»"]
+)
+def test_diacritics_survive(make, title):
+    case = make.case([(1,)], title=title, composer="Dvořák")
+    reader = read(case, make.player)
+    assert " ".join(reader.pages[0].extract_text().split()).startswith(title)
+    assert (reader.metadata.title, reader.metadata.author) == (title, "Dvořák")
+
+
+def test_a_long_rights_line_is_printed_whole_in_the_foot_strip(make):
+    rights = "Edition prepared from the composer’s autograph. " * 5
+    case = make.case([(1,)], rights=rights)
+    lines = rights_line(case.score, case.geometry)
+    assert " ".join(line.string for line in reversed(lines)) == rights.strip()
+    foot = case.geometry.music_top_mm(True) + case.geometry.music_height_mm(True)
+    assert min(line.y_mm - 0.75 * pt_to_mm(line.size_pt) for line in lines) >= foot - 0.1
+    assert max(line.y_mm for line in lines) <= case.geometry.paper.height_mm - case.geometry.margins.bottom_mm
+
+
+def test_movement_titles_stand_above_their_first_system(make):
+    case = make.case([(1, 2)], systems=4)
+    measures = tuple(replace(m, movement=int(m.index >= 20)) for m in case.score.measures)
+    score = replace(case.score, measures=measures, movement_titles={1: "II. Andante"})
+    case = replace(case, score=score)
+    title = next(label for label in labels(case, make.player, 2) if label.string == "II. Andante")
+    placed = place_pages(score, case.plan, case.engraved, case.geometry)[1]
+    assert case.geometry.music_top_mm(False) < title.y_mm < placed[0].ink_top_mm
+    outline = [entry.title for entry in flat(read(case, make.player).outline)]
+    assert outline == ["Evening Song", "Page 1: bars 1–20", "II. Andante", "Page 2: bars 21–40"]
+
+
+def test_a_quick_turn_is_marked_in_the_outer_bottom_corner(make):
+    notes = [
+        make.note(m, 0, 4, staff) for m in range(75) for staff in (1, 2) if not 48 <= m <= 50 or staff == 1
+    ]
+    case = make.case([(1, 2), (3,)], [make.turn(2, 3, 49, Grade.QUICK)], notes=notes)
+    assert "turn: 2 bars + 1 over" in read(case, make.player).pages[1].extract_text()
+    sign = next(label for label in labels(case, make.player, 2) if label.string == "V.S.")
+    assert (sign.anchor, sign.x_mm) == ("end", case.geometry.music_left_mm + case.geometry.music_width_mm)
+    assert sign.y_mm > case.geometry.music_top_mm(False) + case.geometry.music_height_mm(False)
+
+
+def jump(make, after: int) -> PlannedBackTurn:
+    return make.back_turn(3, 1, after, 19, Grade.OPEN)
+
+
+def test_a_jump_is_marked_below_the_system_it_ends(make):
+    case = make.case([(1, 2), (3,)], back_turns=[jump(make, 59)])
+    mark = next(label for label in labels(case, make.player, 3) if label.string.startswith("back"))
+    placed = place_pages(case.score, case.plan, case.engraved, case.geometry)[2]
+    assert mark.string == "back to bar 20, page 1"
+    assert placed[1].bottom_mm < mark.y_mm < placed[2].y_mm
+
+
+def test_a_jump_is_marked_at_the_foot_where_ink_leaves_no_room(make):
+    case = make.case([(1, 2), (3,)], back_turns=[jump(make, 59)])
+    dense = tuple(
+        replace(s, below_sp=12.0, items=(*s.items, upright(s.items[0], s.width_sp, -4.0, 26.0)))
+        if s.first >= 50
+        else s
+        for s in case.engraved.systems
+    )
+    case = replace(case, engraved=replace(case.engraved, systems=dense))
+    mark = next(label for label in labels(case, make.player, 3) if "back" in label.string)
+    assert mark.string == "after bar 60: back to bar 20, page 1"
+    assert mark.y_mm > case.geometry.music_top_mm(False) + case.geometry.music_height_mm(False)
+
+
+def upright(line, width_sp: float, top_sp: float, low_sp: float):
+    """Ink near the right end that fills the white above and below a system."""
+    return replace(line, segments=(("M", width_sp - 3.0, top_sp), ("L", width_sp - 3.0, low_sp)))
+
+
+def flat(outline) -> list:
+    return [entry for item in outline for entry in (flat(item) if isinstance(item, list) else [item])]
+
+
+def test_bookmarks_lead_to_every_page(make):
+    reader = read(make.case([(2, 3), (4,)]), make.player)
+    pages = [entry for entry in flat(reader.outline) if entry.title.startswith("Page")]
+    assert [entry.title.split(":")[0] for entry in pages] == ["Page 2", "Page 3", "Page 4"]
+    assert [reader.get_destination_page_number(entry) for entry in pages] == [0, 1, 2]
+    assert list(reader.page_labels) == ["2", "3", "4"]
+
+
+def test_metadata_names_the_piece_and_nothing_of_the_machine(make):
+    case = make.case([(1, 2, 3), (4,)])
+    data = printed(case, make.player)
+    info = PdfReader(io.BytesIO(data)).metadata
+    assert (info.title, info.author) == ("Evening Song", "Clara Beispiel")
+    assert info.subject == "4 pages, a4, taped, spreads 3 first"
+    assert b"secret" not in data
+    assert b"/home" not in data
+
+
+def test_the_same_input_gives_the_same_bytes(make):
+    assert printed(make.case([(1, 2), (3,)]), make.player) == printed(make.case([(1, 2), (3,)]), make.player)
+
+
+def fonts(resources: DictionaryObject) -> list[DictionaryObject]:
+    found = [font.get_object() for font in resources.get("/Font", {}).get_object().values()]
+    forms = [
+        form.get_object() for form in resources.get("/XObject", DictionaryObject()).get_object().values()
+    ]
+    return found + [font for form in forms if "/Resources" in form for font in fonts(form["/Resources"])]
+
+
+def test_every_font_used_is_embedded(make):
+    case = make.case([(1, 2), (3,)], [make.turn(2, 3, 49, Grade.QUICK)], rights="© all")
+    seen = 0
+    for page in read(case, make.player).pages:
+        for font in fonts(page["/Resources"]):
+            inner = font.get("/DescendantFonts", ArrayObject([font]))[0].get_object()
+            assert {"/FontFile", "/FontFile2", "/FontFile3"} & set(inner["/FontDescriptor"])
+            seen += 1
+    assert seen
+
+
+def test_a_blank_page_says_that_it_is_meant_to_be(make):
+    case = make.case([(1, 2), (3,)], [make.turn(2, 3, 24)], blank=[2])
+    assert "blank page" in read(case, make.player).pages[1].extract_text()
