@@ -40,7 +40,8 @@ class Note:
     """One written notehead (ties not merged); `pitch` is as written, `sounding_midi` after `<transpose>`.
 
     `pitch` is None for unpitched notes. Rests are not notes: time without notes is rest. Grace notes have
-    duration 0. `offset_ql` counts from the start of the measure, `staff` is 1-based within the part.
+    duration 0, and `grace_order` counts them back from their main note (1: the last before it; 0: no grace note).
+    `offset_ql` counts from the start of the measure, `staff` is 1-based within the part.
     """
 
     part_index: int
@@ -56,6 +57,7 @@ class Note:
     tie_start: bool
     tie_stop: bool
     has_lyric: bool
+    grace_order: int = 0
 
 
 @dataclass(frozen=True, slots=True)

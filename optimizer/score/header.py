@@ -1,0 +1,121 @@
+"""Who wrote what, and in which key.
+
+In: the root of a tree.  Out: a `Header` of plain strings, empty where the file is silent.  Always true: nothing is
+taken from the elements that tell with what a file was made.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from lxml import etree
+
+from optimizer.score.tempo_words import Ask, tempo_wish
+from optimizer.score.walk import KeySignature, exact
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """The title block."""
+
+    title: str
+    subtitle: str
+    composer: str
+    lyricist: str
+    rights: str
+
+
+def read_header(root: etree._Element) -> Header:
+    """Title, subtitle and names; credits printed on the first page serve where the header is silent."""
+    title, subtitle = _titles(root)
+    return Header(
+        title=title or _credit(root, "title") or _largest_credit(root),
+        subtitle=subtitle or ("" if subtitle else _credit(root, "subtitle")),
+        composer=_creators(root, "composer") or _creators(root, "") or _credit(root, "composer"),
+        lyricist=_creators(root, "lyricist") or _creators(root, "poet") or _credit(root, "lyricist"),
+        rights="; ".join(dict.fromkeys(_texts(root.iterfind("identification/rights")))),
+    )
+
+
+def _titles(root: etree._Element) -> tuple[str, str]:
+    """A song's own title comes before that of the cycle; a movement called only "Adagio" stays below its work."""
+    work, movement = _clean(root.findtext("work/work-title")), _clean(root.findtext("movement-title"))
+    work_number = _clean(root.findtext("work/work-number"))
+    if work and work_number and work_number.lower() not in work.lower():
+        work = f"{work}, {work_number}" if not work_number.isdigit() else f"{work}, op. {work_number}"
+    if not work or not movement or work == movement:
+        return movement or work, ""
+    if _is_plain_heading(movement):
+        return work, movement
+    number = _clean(root.findtext("movement-number"))
+    return movement, f"{work}, no. {number}" if number.isdigit() else work
+
+
+def _is_plain_heading(text: str) -> bool:
+    """Whether a movement's title names only its place or tempo ("II", "2. Adagio", "1st movement")."""
+    bare = re.sub(r"^([IVX]+|\d+)\b[.:)]*\s*", "", text)
+    wish = tempo_wish(bare)
+    ordinal = re.match(r"(?i)^(st|nd|rd|th)?\.?\s*(movement|satz|mouvement|tempo)?\W*$", bare)
+    return ordinal is not None or (wish is not None and wish.ask is Ask.TEMPO)
+
+
+def _creators(root: etree._Element, kind: str) -> str:
+    found = (
+        element for element in root.iterfind("identification/creator") if element.get("type", "") == kind
+    )
+    return ", ".join(dict.fromkeys(_texts(found)))
+
+
+def _texts(found: Iterator[etree._Element]) -> Iterator[str]:
+    return (text for text in (_clean(element.text) for element in found) if text)
+
+
+def _clean(text: str | None) -> str:
+    return " ".join((text or "").split())
+
+
+def _first_page_credits(root: etree._Element) -> Iterator[etree._Element]:
+    return (credit for credit in root.iterfind("credit") if credit.get("page", "1") == "1")
+
+
+def _credit_text(credit: etree._Element) -> str:
+    return _clean(" ".join(words.text or "" for words in credit.iterfind("credit-words")))
+
+
+def _credit(root: etree._Element, kind: str) -> str:
+    for credit in _first_page_credits(root):
+        if any(_clean(element.text).lower() == kind for element in credit.iterfind("credit-type")):
+            return _credit_text(credit)
+    return ""
+
+
+def _largest_credit(root: etree._Element) -> str:
+    """Untyped words on the first page in the largest type, if any are larger than others."""
+    sized = []
+    for credit in _first_page_credits(root):
+        size = max(
+            (exact(words.get("font-size")) or 0 for words in credit.iterfind("credit-words")), default=0
+        )
+        if credit.find("credit-type") is None and _credit_text(credit):
+            sized.append((float(size), _credit_text(credit)))
+    sized.sort(key=lambda item: -item[0])
+    return sized[0][1] if len(sized) == 1 or (len(sized) > 1 and sized[0][0] > sized[1][0]) else ""
+
+
+_TONICS: Final = ("F", "C", "G", "D", "A", "E", "B")  # in fifths, F natural at -1
+# How far the tonic of a mode lies from that of major, in fifths (theory of the church modes).
+_MODES: Final[Mapping[str, int]] = {
+    "major": 0, "ionian": 0, "minor": 3, "aeolian": 3, "dorian": 2, "phrygian": 4, "lydian": -1, "mixolydian": 1,
+    "locrian": 5,
+}  # fmt: skip
+_ACCIDENTALS: Final = {-2: "-double-flat", -1: "-flat", 0: "", 1: "-sharp", 2: "-double-sharp"}
+
+
+def key_in_words(key: KeySignature | None) -> str:
+    """A key as people say it ("E-flat major"); empty when the mode is not told."""
+    if key is None or key.mode not in _MODES:
+        return ""
+    place = key.fifths + _MODES[key.mode] + 1
+    accidental = _ACCIDENTALS.get(place // 7)
+    return "" if accidental is None else f"{_TONICS[place % 7]}{accidental} {key.mode}"

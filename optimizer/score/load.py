@@ -1,0 +1,99 @@
+"""A file on disk to a checked partwise tree.
+
+In: a path to .musicxml, .xml or .mxl (the content decides, not the suffix).  Out: a `ScoreFile`.  Always true: the root
+is `score-partwise`, has at least one part, and all parts have the same number (at least one) of measures.
+"""
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from lxml import etree
+
+from optimizer.errors import ScoreError
+from optimizer.score.archive import is_archive, unpack
+from optimizer.score.safe_xml import EXPORT_AGAIN, MAX_XML_BYTES, parse_xml
+from optimizer.score.timewise import partwise
+
+MAX_FILE_BYTES: Final = MAX_XML_BYTES
+MAX_MEASURES: Final = 20_000  # twenty times the longest of our scores
+MAX_PARTS: Final = 200
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ScoreFile:
+    """A score as read from disk: `root` is partwise and must not be changed; `notes` say what had to be mended."""
+
+    path: Path
+    sha256: str
+    root: etree._Element
+    notes: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What messages call the file."""
+        return self.path.name
+
+
+def load_file(path: Path) -> ScoreFile:
+    """The checked tree of a score; ScoreError (one line: file, place, what is wrong, what to do) otherwise."""
+    name = path.name or str(path)
+    data = _read_bytes(path, name)
+    place = ""
+    xml = data
+    if is_archive(data):
+        xml, place = unpack(data, name)
+    root = parse_xml(xml, name, place)
+    notes: list[str] = []
+    if root.tag == "score-timewise":
+        root = partwise(root)
+        notes.append("bars were listed by time; sorted by part")
+    if root.tag != "score-partwise":
+        raise ScoreError(name, place, f"is not MusicXML (its root is <{str(root.tag)[:40]}>)", EXPORT_AGAIN)
+    notes += _even_out(root, name)
+    return ScoreFile(path, hashlib.sha256(data).hexdigest(), root, tuple(notes))
+
+
+def _read_bytes(path: Path, name: str) -> bytes:
+    try:
+        if path.is_dir():
+            raise ScoreError(name, "", "is a folder", "name a MusicXML file")
+        if path.stat().st_size > MAX_FILE_BYTES:
+            raise ScoreError(name, "", f"is larger than {MAX_FILE_BYTES >> 20} MiB", "split the score")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise ScoreError(name, "", "does not exist", "check the name") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise ScoreError(
+            name, "", f"cannot be read ({reason})", "check the file and its permissions"
+        ) from None
+    if not data.strip():
+        raise ScoreError(name, "", "is empty", EXPORT_AGAIN)
+    return data
+
+
+def _even_out(root: etree._Element, name: str) -> list[str]:
+    """Give every part as many measures as the longest has (the tree is still ours here); what was done, in words."""
+    parts = root.findall("part")
+    if not parts:
+        raise ScoreError(name, "", "has no parts", EXPORT_AGAIN)
+    measures = [part.findall("measure") for part in parts]
+    longest = max(measures, key=len)
+    if not longest:
+        raise ScoreError(name, "", "has no measures", EXPORT_AGAIN)
+    if len(longest) > MAX_MEASURES or len(parts) > MAX_PARTS:
+        raise ScoreError(
+            name, "", f"has more than {MAX_PARTS} parts or {MAX_MEASURES} measures", "split the score"
+        )
+    notes = []
+    for part, own in zip(parts, measures, strict=True):
+        if len(own) < len(longest):
+            identity = part.get("id", "?")
+            notes.append(
+                f"part {identity} has {len(own)} measures instead of {len(longest)}; empty ones were added"
+            )
+            for measure in longest[len(own) :]:
+                etree.SubElement(part, "measure", number=measure.get("number", ""))
+    return notes

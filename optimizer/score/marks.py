@@ -1,0 +1,223 @@
+"""What the bars say about the order of playing: repeat signs, endings, jumps.
+
+In: barlines and directions placed in time.  Out: one `BarMarks` a measure, all parts together.  Words are read only
+where no `<sound>` of the same measure says the same thing.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from optimizer.score.walk import Placed, whole
+
+MAX_PASSES: Final = 64  # an ending for a later pass is a mistake in the file
+
+
+class JumpKind(StrEnum):
+    """Marks that lead elsewhere, or are led to."""
+
+    SEGNO = "segno"
+    CODA = "coda"
+    DACAPO = "dacapo"
+    DALSEGNO = "dalsegno"
+    TOCODA = "tocoda"
+    FINE = "fine"
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """One mark. `label` pairs marks; `time_only`: the times through on which it acts (empty: the usual ones);
+    `with_repeats`: repeats are played again after this jump."""
+
+    kind: JumpKind
+    label: str = ""
+    time_only: tuple[int, ...] = ()
+    with_repeats: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BarMarks:
+    """Signs of one measure. `ending_start` is None where no bracket starts, () where one without a number does;
+    `after_jump`: this repeat is played even after a jump. D.C., D.S., Fine and To Coda act at the measure's end,
+    segno and coda stand at its start."""
+
+    number: str = ""
+    movement: int = 0
+    repeat_forward: bool = False
+    repeat_backward: bool = False
+    times: int = 2
+    after_jump: bool = False
+    ending_start: tuple[int, ...] | None = None
+    ending_stop: bool = False
+    jumps: tuple[Jump, ...] = ()
+
+    @property
+    def jumps_away(self) -> bool:
+        """Whether a D.C. or D.S. stands here."""
+        return any(jump.kind in (JumpKind.DACAPO, JumpKind.DALSEGNO) for jump in self.jumps)
+
+
+# How barlines divide the music: anything heavy or double (W3C musicxml.xsd 4.0, bar-style).
+_HEAVY: Final = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy"})
+
+
+@dataclass(slots=True)
+class Bar:
+    """The barlines of one measure, gathered from all parts."""
+
+    double_left: bool = False
+    double_right: bool = False
+    final: bool = False
+    fermata: bool = False
+    repeat_forward: bool = False
+    repeat_backward: bool = False
+    times: int = 2
+    after_jump: bool = False
+    ending_start: tuple[int, ...] | None = None
+    ending_stop: bool = False
+    jumps: dict[tuple[JumpKind, str], Jump] = field(default_factory=dict)
+
+
+def gather_bars(barlines: Sequence[Placed], count: int) -> list[Bar]:
+    """The barlines of `count` measures; a sign in any part counts for all."""
+    bars = [Bar() for _ in range(count)]
+    for placed in barlines:
+        element, index = placed.element, placed.measure_index
+        location = element.get("location", "right")
+        style = element.findtext("bar-style", "").strip()
+        if location != "middle":
+            left = location == "left" or (placed.offset_ql == 0 and element.get("location") is None)
+            bars[index].double_left |= left and style in _HEAVY
+            bars[index].double_right |= not left and style in _HEAVY
+            bars[index].final |= not left and style == "light-heavy"
+            bars[index].fermata |= not left and element.find("fermata") is not None
+        _repeat(element, index, location, bars)
+        _ending(element, bars[index])
+    return bars
+
+
+def _repeat(element: etree._Element, index: int, location: str, bars: list[Bar]) -> None:
+    """A sign at the wrong edge belongs to the neighbour: `|:` at the right opens the next measure."""
+    repeat = element.find("repeat")
+    if repeat is None:
+        return
+    if repeat.get("direction") == "forward":
+        target = index + 1 if location == "right" and element.get("location") else index
+        if target < len(bars):
+            bars[target].repeat_forward = True
+        return
+    bar = bars[max(0, index - 1) if location == "left" else index]
+    bar.repeat_backward = True
+    bar.times = max(bar.times, whole(repeat.get("times"), 2)) if repeat.get("times") != "1" else 1
+    bar.after_jump |= repeat.get("after-jump") == "yes"
+
+
+def _ending(element: etree._Element, bar: Bar) -> None:
+    ending = element.find("ending")
+    if ending is None:
+        return
+    if ending.get("type") == "start":
+        numbers = pass_numbers(ending.get("number", "")) or pass_numbers(ending.text or "")
+        bar.ending_start = bar.ending_start or numbers
+    else:
+        bar.ending_stop = True
+
+
+def pass_numbers(text: str) -> tuple[int, ...]:
+    """`1`, `1, 2`, `1.-3.` as numbers in order; () when there are none."""
+    numbers: set[int] = set()
+    for first, last in re.findall(r"(\d{1,4})\.?(?:\s*[-–]\s*(\d{1,4}))?", text):
+        numbers.update(range(int(first), min(int(last or first), MAX_PASSES) + 1))
+    return tuple(sorted(number for number in numbers if 1 <= number <= MAX_PASSES))
+
+
+# Words that tell a jump; common practice in Italian, German, French and English, no source.
+_WORDS: Final[tuple[tuple[JumpKind, re.Pattern[str]], ...]] = (
+    (
+        JumpKind.DACAPO,
+        re.compile(r"\b(d\.?\s?c\b|da\s?capo|von (vorne|anfang)|vom anfang|(reprendre )?(au|du) début)"),
+    ),
+    (
+        JumpKind.DALSEGNO,
+        re.compile(r"\b(d\.?\s?s\b|d\.\s?s\.|dal\s?segno|(ab|vom|von) (dem )?zeichen|au signe)"),
+    ),
+    (JumpKind.TOCODA, re.compile(r"^(to (the )?coda|alla coda|al coda|zur coda|à la coda)\b")),
+    (JumpKind.FINE, re.compile(r"^\(?(fine|fin|ende|end|schlu(ss|ß))\W*$")),
+    (JumpKind.CODA, re.compile(r"^coda\W*$")),
+    (JumpKind.SEGNO, re.compile(r"^segno\W*$")),
+)
+_WITH_REPEATS: Final = re.compile(
+    r"\b(con (repetizion|replic|ripetizion)|mit wiederholung|avec (les )?(reprise|répétition))"
+)
+
+
+def gather_jumps(directions: Sequence[Placed], lengths_ql: Sequence[Fraction], bars: list[Bar]) -> None:
+    """Add the jumps that directions and sounds tell to the bars. A segno or coda at the very end of a measure belongs
+    to the next one."""
+    told: list[tuple[int, Jump]] = []
+    written: list[tuple[int, Jump]] = []
+    for placed in directions:
+        sound = placed.element if placed.element.tag == "sound" else placed.element.find("sound")
+        for index, marks, jumps in (
+            (placed.measure_index, told, _told(sound) if sound is not None else ()),
+            (placed.measure_index, written, _written(placed.element)),
+        ):
+            for jump in jumps:
+                target = jump.kind in (JumpKind.SEGNO, JumpKind.CODA)
+                at_end = target and 0 < lengths_ql[index] <= placed.offset_ql and index + 1 < len(bars)
+                marks.append((index + at_end, jump))
+        if sound is not None and sound.get("forward-repeat") == "yes":
+            bars[placed.measure_index].repeat_forward = True
+    _add(told, bars)
+    known = {(index, jump.kind) for index, jump in told}
+    _add([(index, jump) for index, jump in _sorted_codas(written) if (index, jump.kind) not in known], bars)
+    for index, jump in written:
+        if jump.with_repeats and (JumpKind.DACAPO, "") in bars[index].jumps:
+            bars[index].jumps[jump.kind, ""] = jump
+
+
+def _add(marks: Iterable[tuple[int, Jump]], bars: list[Bar]) -> None:
+    for index, jump in marks:
+        bars[index].jumps.setdefault((jump.kind, jump.label), jump)
+
+
+def _told(sound: etree._Element) -> tuple[Jump, ...]:
+    """The jumps in the attributes of a `<sound>` (W3C musicxml.xsd 4.0)."""
+    times = pass_numbers(sound.get("time-only", ""))
+    jumps = []
+    for kind in JumpKind:
+        value = sound.get(kind.value)
+        if value is not None and value != "no":
+            label = "" if kind in (JumpKind.DACAPO, JumpKind.FINE) else value.strip()
+            jumps.append(Jump(kind, label, times))
+    return tuple(jumps)
+
+
+def _written(element: etree._Element) -> tuple[Jump, ...]:
+    """The jumps in the words and signs of a `<direction>`."""
+    text = " ".join(" ".join(words.text or "" for words in element.iter("words")).lower().split())
+    kinds = [kind for kind, pattern in _WORDS if text and pattern.search(text)]
+    away = {JumpKind.DACAPO, JumpKind.DALSEGNO, JumpKind.TOCODA} & set(kinds)
+    if element.find("direction-type/segno") is not None and not away:
+        kinds.append(JumpKind.SEGNO)
+    if element.find("direction-type/coda") is not None and not away:
+        kinds.append(JumpKind.CODA)
+    again = _WITH_REPEATS.search(text) is not None
+    return tuple(Jump(kind, with_repeats=again) for kind in dict.fromkeys(kinds))
+
+
+def _sorted_codas(written: Sequence[tuple[int, Jump]]) -> list[tuple[int, Jump]]:
+    """Of two coda signs without words the first leads to the second."""
+    codas = sorted({index for index, jump in written if jump.kind is JumpKind.CODA})
+    leads = any(jump.kind is JumpKind.TOCODA for _, jump in written)
+    if len(codas) < 2 or leads:
+        return list(written)
+    return [
+        (index, Jump(JumpKind.TOCODA) if jump.kind is JumpKind.CODA and index != codas[-1] else jump)
+        for index, jump in written
+    ]

@@ -1,0 +1,91 @@
+"""Where the movements of a file begin, and what they are called.
+
+In: printed measure numbers, barlines and directions.  Out: the movement of every measure, and titles.  Always true:
+movements count from 0 and never decrease.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from optimizer.score.marks import Bar, JumpKind
+from optimizer.score.tempo_words import Ask, tempo_wish
+from optimizer.score.walk import Placed
+
+_NUMERAL: Final = re.compile(r"^(?:(?:no|nr|n°)\.?\s*)?([IVX]{1,5}|\d{1,2})\.?$", re.IGNORECASE)
+_NUMBERED: Final = re.compile(r"^([IVX]{1,5}|\d{1,2}|(?:no|nr|n°)\.?\s*\d{1,2})\.\s*\S")
+# Names of movements; common practice, no source.
+_NAMES: Final = re.compile(
+    r"(?i)^(menuett?o?|minuet(to)?|scherzo|finale|rondo|trio|romanze|romance|intermezzo|largo|gavotte|gigue|sarabande|"
+    r"courante|allemande|bourrée|polonaise|introdu[ck]tion|introduzione)\b"
+)
+
+
+def movement_of_measures(
+    numbers: Sequence[str], bars: Sequence[Bar], words: Mapping[int, Sequence[str]]
+) -> list[int]:
+    """A movement begins where the printed numbers start again at 0 or 1 after a double or heavy barline, or after a
+    final barline where a heading stands, unless a later D.C. still leads back over that barline."""
+    movements = [0]
+    counted = _number(numbers[0])
+    for index in range(1, len(bars)):
+        previous = bars[index - 1]
+        number = _number(numbers[index])
+        restarts = number is not None and number <= 1 and counted is not None and counted > 1
+        divided = previous.double_right or previous.repeat_backward or bars[index].double_left
+        headed = (
+            previous.final and not previous.repeat_backward and any(map(_is_numbered, words.get(index, ())))
+        )
+        begins = (restarts and divided) or (headed and not _fine_waits(bars, index))
+        movements.append(movements[-1] + begins)
+        if number is not None:
+            counted = number if begins else max(number, counted or 0)
+    return movements
+
+
+def _number(text: str) -> int | None:
+    return int(text) if re.fullmatch(r"\d{1,6}", text) else None
+
+
+def _is_numbered(text: str) -> bool:
+    return bool(_NUMERAL.match(text) or _NUMBERED.match(text))
+
+
+def _fine_waits(bars: Sequence[Bar], index: int) -> bool:
+    """Whether a Fine before `index` waits for a D.C. that comes later: then this is the trio of the same movement."""
+    kinds_before = {kind for bar in bars[:index] for kind, _ in bar.jumps}
+    kinds_after = {kind for bar in bars[index:] for kind, _ in bar.jumps}
+    return JumpKind.FINE in kinds_before and bool({JumpKind.DACAPO, JumpKind.DALSEGNO} & kinds_after)
+
+
+def opening_words(directions: Sequence[Placed]) -> dict[int, list[str]]:
+    """What stands over the start of each measure, once for all parts."""
+    words: dict[int, list[str]] = defaultdict(list)
+    for placed in directions:
+        if placed.offset_ql == 0 and placed.element.tag == "direction":
+            for element in placed.element.iterfind("direction-type/words"):
+                text = " ".join((element.text or "").split())
+                if text and text not in words[placed.measure_index]:
+                    words[placed.measure_index].append(text)
+    return words
+
+
+def movement_titles(movements: Sequence[int], words: Mapping[int, Sequence[str]]) -> dict[int, str]:
+    """What the words over a movement's first measure call it ("II. Allegretto moderato"); only in files of several."""
+    if movements[-1] == 0:
+        return {}
+    titles = {}
+    for movement in range(movements[-1] + 1):
+        said = words.get(movements.index(movement), ())
+        parts = [text for text in said if _is_heading(text)]
+        numerals = [text for text in parts if _NUMERAL.match(text)]
+        title = " ".join([*numerals[:1], *[text for text in parts if text not in numerals][:2]])
+        if title:
+            titles[movement] = title
+    return titles
+
+
+def _is_heading(text: str) -> bool:
+    wish = tempo_wish(text)
+    return _is_numbered(text) or bool(_NAMES.match(text)) or (wish is not None and wish.ask is Ask.TEMPO)

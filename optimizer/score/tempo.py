@@ -1,0 +1,325 @@
+"""Clock time: how many seconds every moment of every measure takes.
+
+In: directions and holds placed in time, the measures.  Out: one `Clock` a measure and words that say where the tempi
+come from.  Tempi are quarters a minute (W3C musicxml.xsd 4.0, sound).
+
+Precedence at one moment: `<sound tempo>`, then a metronome mark, then words; otherwise the last tempo goes on, and each
+movement starts with the stated default. "a tempo" restores the tempo before the last gradual change, "tempo primo" that
+of the movement's start. A rit. or accel. that no tempo figures spell out changes the tempo evenly, beat by beat, over at
+most `GRADUAL_MEASURES` and then gives it back.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import groupby
+from typing import Final
+
+from lxml import etree
+
+from optimizer.score.model import Clock, Measure
+from optimizer.score.tempo_words import Ask, TempoWish, tempo_wish
+from optimizer.score.walk import NOTE_VALUES_QL, ZERO, Hold, Placed, exact
+
+TEMPO_RANGE: Final = (5.0, 1000.0)  # a figure outside is a mistake in the file
+FERMATA_FACTOR: Final = 2  # "twice the written length is not unusual" (facts.md, general dictionary of music)
+CAESURA_S: Final = 1.0  # a caesura or a fermata on a barline: about a breath; common practice, no source
+BREATH_S: Final = 0.25  # a breath mark: a lift of the bow or the hand; common practice, no source
+GRADUAL_MEASURES: Final = 2  # how far a rit. reaches when nothing ends it; common practice, no source
+GRADUAL_FACTOR: Final = {
+    Ask.SLOWER: 0.7,
+    Ask.FASTER: 1.3,
+}  # tempo reached at its end; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class TempoMark:
+    """All that one moment says about tempo: a figure (quarters a minute), a ratio to the old tempo, words."""
+
+    measure_index: int
+    offset_ql: Fraction
+    figure: float | None = None
+    ratio: float | None = None
+    wish: TempoWish | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TempoPoint:
+    """From this moment on the tempo is `per_minute` quarters a minute."""
+
+    measure_index: int
+    offset_ql: Fraction
+    per_minute: float
+
+
+def tempo_marks(directions: Sequence[Placed], follow_words: bool) -> list[TempoMark]:
+    """One mark for every moment at which any part says something about tempo, in order."""
+    moments: dict[tuple[int, Fraction], list[TempoMark]] = defaultdict(list)
+    for placed in directions:
+        for mark in _marks_of(placed, follow_words):
+            moments[mark.measure_index, mark.offset_ql].append(mark)
+    return [_merged(marks) for _, marks in sorted(moments.items())]
+
+
+def _marks_of(placed: Placed, follow_words: bool) -> Iterable[TempoMark]:
+    element, index = placed.element, placed.measure_index
+    sound = element if element.tag == "sound" else element.find("sound")
+    figure = _sensible(sound.get("tempo")) if sound is not None else None
+    if figure is not None:
+        yield TempoMark(index, placed.sound_ql, figure=figure, source="sound")
+    for metronome in element.iterfind("direction-type/metronome"):
+        figure, ratio = _metronome(metronome)
+        if figure is not None or ratio is not None:
+            yield TempoMark(index, placed.offset_ql, figure, ratio, source="metronome mark")
+    text = " ".join(words.text or "" for words in element.iterfind("direction-type/words"))
+    wish = tempo_wish(text) if text and follow_words else None
+    if wish is not None:
+        yield TempoMark(index, placed.offset_ql, wish=wish, source="words")
+
+
+def _merged(marks: Sequence[TempoMark]) -> TempoMark:
+    """The best figure (the last where one part gives several) and the first words of a moment."""
+    first = marks[0]
+    sounds = [mark for mark in marks if mark.source == "sound"]
+    metronomes = [mark for mark in marks if mark.source == "metronome mark"]
+    wishes = [mark.wish for mark in marks if mark.wish]
+    best = (sounds or metronomes or marks)[-1]
+    wish = wishes[0] if wishes else None
+    return TempoMark(first.measure_index, first.offset_ql, best.figure, best.ratio, wish, best.source)
+
+
+def _sensible(text: str | None) -> float | None:
+    value = exact(text)
+    return float(value) if value is not None and TEMPO_RANGE[0] <= value <= TEMPO_RANGE[1] else None
+
+
+def _metronome(element: etree._Element) -> tuple[float | None, float | None]:
+    """Quarters a minute, or the ratio of a metric modulation ("q = q.": the old quarter lasts as long as the new
+    dotted quarter, so the tempo grows by half)."""
+    units = _beat_units(element)
+    if len(units) == 2:
+        return None, float(units[1] / units[0])
+    if len(units) == 1:
+        numbers = [
+            float(number)
+            for number in re.findall(r"\d{1,4}(?:\.\d{1,4})?", element.findtext("per-minute", ""))
+        ][:2]
+        if numbers:
+            # "80-84" means something between.
+            per_minute = sum(numbers) / len(numbers) * float(units[0])
+            return _sensible(f"{per_minute:.6f}"), None
+    return None, None
+
+
+def _beat_units(element: etree._Element) -> list[Fraction]:
+    """The note values left and right of the equals sign, in quarters."""
+    values: list[Fraction] = []
+    dots = 0
+    for child in element.iterchildren("beat-unit", "beat-unit-dot", "metronome-note"):
+        if child.tag == "beat-unit-dot":
+            dots += 1
+            values[-1:] = [
+                value * (2 - Fraction(1, 2**dots)) / (2 - Fraction(1, 2 ** (dots - 1)))
+                for value in values[-1:]
+            ]
+            continue
+        dots = 0
+        name = child.text if child.tag == "beat-unit" else child.findtext("metronome-type")
+        value = NOTE_VALUES_QL.get((name or "").strip())
+        if value is None:
+            return []
+        values.append(value * (2 - Fraction(1, 2 ** len(child.findall("metronome-dot")))))
+    return values
+
+
+def tempo_points(marks: Sequence[TempoMark], measures: Sequence[Measure], default: float) -> list[TempoPoint]:
+    """The tempo as a step function: points in order, the first of each movement at its start."""
+    points: list[TempoPoint] = []
+    for inside, own in _by_movement(marks, measures):
+        points += _movement_points(inside, own, default)
+    return points
+
+
+def _by_movement(
+    marks: Sequence[TempoMark], measures: Sequence[Measure]
+) -> Iterator[tuple[list[TempoMark], list[Measure]]]:
+    """The marks and measures of each movement."""
+    for movement, group in groupby(measures, key=lambda measure: measure.movement):
+        own = list(group)
+        inside = [mark for mark in marks if measures[mark.measure_index].movement == movement]
+        yield _from_start(inside, own), own
+
+
+def _starts_with_tempo(marks: Sequence[TempoMark], measures: Sequence[Measure]) -> bool:
+    start = (measures[0].index, ZERO)
+    return bool(marks) and (marks[0].measure_index, marks[0].offset_ql) == start and _sets_tempo(marks[0])
+
+
+def _from_start(marks: list[TempoMark], measures: Sequence[Measure]) -> list[TempoMark]:
+    """A first tempo that stands a little late (after a pickup, inside the first bar) counts from the start."""
+    full_index = next((measure.index for measure in measures if not measure.implicit), measures[0].index)
+    if not marks or marks[0].measure_index > full_index or not _sets_tempo(marks[0]):
+        return marks
+    return [replace(marks[0], measure_index=measures[0].index, offset_ql=ZERO), *marks[1:]]
+
+
+def _sets_tempo(mark: TempoMark) -> bool:
+    return mark.figure is not None or (mark.wish is not None and mark.wish.ask is Ask.TEMPO)
+
+
+def _movement_points(
+    marks: Sequence[TempoMark], measures: Sequence[Measure], default: float
+) -> list[TempoPoint]:
+    """Follow the marks of one movement. `steady` is the tempo that "a tempo" returns to."""
+    current = steady = first = default
+    gradual = False
+    points = [TempoPoint(measures[0].index, ZERO, default)]
+    for place, mark in enumerate(marks):
+        ask = mark.wish.ask if mark.wish else None
+        current = _next_tempo(mark, current, steady, first)
+        if ask in (Ask.SLOWER, Ask.FASTER):
+            gradual = True
+        elif ask is not None or not gradual:
+            # Figures that spell out a rit. are not what "a tempo" returns to.
+            steady, gradual = current, False
+        points.append(TempoPoint(mark.measure_index, mark.offset_ql, current))
+        if (mark.measure_index, mark.offset_ql) == (measures[0].index, ZERO):
+            first = current
+        if ask in GRADUAL_FACTOR and ask is not None:
+            following = marks[place + 1] if place + 1 < len(marks) else None
+            points += _gradual_points(mark, following, measures, current, GRADUAL_FACTOR[ask])
+    return points
+
+
+def _next_tempo(mark: TempoMark, current: float, steady: float, first: float) -> float:
+    if mark.figure is not None:
+        return mark.figure
+    if mark.ratio is not None:
+        return min(max(current * mark.ratio, TEMPO_RANGE[0]), TEMPO_RANGE[1])
+    wish = mark.wish
+    if wish is None or wish.ask in (Ask.SLOWER, Ask.FASTER):
+        return current
+    if wish.ask is Ask.TEMPO:
+        return wish.value
+    if wish.ask is Ask.SCALE:
+        return min(max(steady * wish.value, TEMPO_RANGE[0]), TEMPO_RANGE[1])
+    return first if wish.ask is Ask.FIRST else steady
+
+
+def _gradual_points(
+    mark: TempoMark, following: TempoMark | None, measures: Sequence[Measure], tempo: float, factor: float
+) -> list[TempoPoint]:
+    """Beat by beat to `factor` times the tempo, up to the next mark; figures close by spell the change out themselves."""
+    by_index = {measure.index: measure for measure in measures}
+    start = by_index[mark.measure_index].offset_ql + mark.offset_ql
+    last = by_index[min(mark.measure_index + GRADUAL_MEASURES - 1, measures[-1].index)]
+    stop = last.offset_ql + last.length_ql
+    if following is not None:
+        next_at = by_index[following.measure_index].offset_ql + following.offset_ql
+        # A figure between this mark and its end without words of its own belongs to the rit.
+        if next_at <= stop and following.figure is not None and following.wish is None:
+            return []
+        stop = min(stop, next_at)
+    beats = int(stop - start)
+    if beats < 1:
+        return []
+    span = [
+        measures[i] for i in range(len(measures)) if measures[i].offset_ql + measures[i].length_ql > start
+    ]
+    points = [
+        _point_at(span, start + beat, tempo * (1 + (factor - 1) * beat / beats)) for beat in range(1, beats)
+    ]
+    if following is None or stop < by_index[following.measure_index].offset_ql + following.offset_ql:
+        points.append(_point_at(span, stop, tempo))
+    return [point for point in points if point is not None]
+
+
+def _point_at(measures: Sequence[Measure], at_ql: Fraction, per_minute: float) -> TempoPoint | None:
+    for measure in measures:
+        if measure.offset_ql <= at_ql < measure.offset_ql + measure.length_ql:
+            return TempoPoint(measure.index, at_ql - measure.offset_ql, per_minute)
+    return None
+
+
+def clocks(
+    points: Sequence[TempoPoint],
+    holds: Sequence[Hold],
+    barline_fermatas: Sequence[bool],
+    measures: Sequence[Measure],
+) -> tuple[Clock, ...]:
+    """One clock a measure."""
+    points_of: dict[int, list[TempoPoint]] = defaultdict(list)
+    for point in points:
+        points_of[point.measure_index].append(point)
+    holds_of: dict[int, list[Hold]] = defaultdict(list)
+    for hold in holds:
+        holds_of[hold.measure_index].append(hold)
+    result = []
+    tempo = points[0].per_minute
+    for measure in measures:
+        tempi = {ZERO: tempo}
+        for point in points_of.get(measure.index, ()):
+            tempi[min(point.offset_ql, measure.length_ql)] = point.per_minute
+        result.append(
+            _clock(measure.length_ql, tempi, holds_of.get(measure.index, []), barline_fermatas[measure.index])
+        )
+        tempo = tempi[max(tempi)]
+    return tuple(result)
+
+
+def _clock(
+    length_ql: Fraction, tempi: dict[Fraction, float], holds: Sequence[Hold], fermata_at_end: bool
+) -> Clock:
+    fermatas = _fermata_spans([hold for hold in holds if hold.sign == "fermata"], length_ql)
+    pauses = {
+        min(hold.offset_ql + hold.duration_ql, length_ql): CAESURA_S if hold.sign == "caesura" else BREATH_S
+        for hold in sorted(holds, key=lambda hold: hold.sign, reverse=True)
+        if hold.sign != "fermata"
+    }
+    if fermata_at_end:
+        pauses.setdefault(length_ql, CAESURA_S)
+    cuts = sorted({ZERO, length_ql, *tempi, *pauses, *(edge for span in fermatas for edge in span)})
+    knots = [(ZERO, 0.0)]
+    tempo = tempi[ZERO]
+    for start, end in zip(cuts, cuts[1:], strict=False):
+        tempo = tempi.get(start, tempo)
+        held = any(first <= start < last for first, last in fermatas)
+        seconds = float(end - start) * 60 / tempo * (FERMATA_FACTOR if held else 1)
+        knots.append((end, knots[-1][1] + seconds))
+        if end in pauses:
+            knots.append((end, knots[-1][1] + pauses[end]))
+    return Clock(tuple(knots) if len(knots) > 1 else (knots[0], (length_ql, 0.0)))
+
+
+def _fermata_spans(holds: Sequence[Hold], length_ql: Fraction) -> list[tuple[Fraction, Fraction]]:
+    """Where time is stretched. Fermatas of several parts that overlap are one, over the time they share: players who
+    hold a long note wait for those whose fermata comes later."""
+    spans: list[tuple[Fraction, Fraction]] = []
+    for hold in sorted(holds, key=lambda hold: (hold.offset_ql, hold.duration_ql)):
+        start, end = hold.offset_ql, min(hold.offset_ql + hold.duration_ql, length_ql)
+        if spans and start < spans[-1][1]:
+            spans[-1] = (max(start, spans[-1][0]), min(end, spans[-1][1]))
+        elif start < end:
+            spans.append((start, end))
+    return spans
+
+
+def tempo_source(marks: Sequence[TempoMark], measures: Sequence[Measure], default: float) -> str:
+    """Where the tempi come from, in words."""
+    kinds = {mark.source for mark in marks if mark.figure is not None or mark.ratio is not None}
+    if any(mark.figure is None and mark.ratio is None and _sets_tempo(mark) for mark in marks):
+        kinds.add("words")
+    names = {
+        "sound": "playback tempi in the file",
+        "metronome mark": "metronome marks",
+        "words": "tempo words",
+    }
+    said = [name for kind, name in names.items() if kind in kinds]
+    if not said:
+        return f"no tempo in the file: {default:g} quarters a minute taken"
+    if any(not _starts_with_tempo(inside, own) for inside, own in _by_movement(marks, measures)):
+        said.append(f"{default:g} quarters a minute where nothing is said")
+    return ", ".join(said)

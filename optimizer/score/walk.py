@@ -1,0 +1,376 @@
+"""One pass over a partwise tree that gives every note, direction, barline and hold its exact time.
+
+In: a `ScoreFile`.  Out: a `Walk`: notes in file order, and elements placed in time for the modules that interpret
+them.  Times are Fractions of a quarter from the start of the measure.  Always true: no time is negative.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from optimizer.errors import ScoreError
+from optimizer.score.load import ScoreFile
+from optimizer.score.model import Note, Pitch
+from optimizer.score.safe_xml import EXPORT_AGAIN
+
+ZERO: Final = Fraction(0)
+# Digits beyond these are nonsense, and exact arithmetic on them could be made to take for ever.
+_DECIMAL: Final = re.compile(r"\s*[+-]?\d{1,9}(\.\d{0,9})?\s*")
+# Note values in quarters, W3C musicxml.xsd 4.0, note-type-value.
+NOTE_VALUES_QL: Final = {
+    **{f"{denominator}th": Fraction(4, denominator) for denominator in (16, 64, 128, 256, 512)},
+    "1024th": Fraction(4, 1024), "32nd": Fraction(1, 8), "eighth": Fraction(1, 2), "quarter": Fraction(1),
+    "half": Fraction(2), "whole": Fraction(4), "breve": Fraction(8), "long": Fraction(16), "maxima": Fraction(32),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """A time signature; `length_ql` is what a full measure lasts (compound signatures are summed)."""
+
+    beats: int
+    beat_type: int
+    length_ql: Fraction
+
+
+COMMON_TIME: Final = Meter(4, 4, Fraction(4))  # where no signature is given
+
+
+@dataclass(frozen=True, slots=True)
+class KeySignature:
+    """A key at concert pitch; `mode` is empty when the file does not say."""
+
+    fifths: int
+    mode: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """A direction, sound, barline or print at a moment; `sound_ql` is when the sound inside it acts."""
+
+    measure_index: int
+    offset_ql: Fraction
+    part_index: int
+    element: etree._Element
+    sound_ql: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A fermata, caesura or breath-mark on a note or rest that starts at `offset_ql`."""
+
+    measure_index: int
+    offset_ql: Fraction
+    duration_ql: Fraction
+    sign: str
+
+
+@dataclass(slots=True)
+class PartFacts:
+    """What the notes say about a part."""
+
+    staves: int = 1
+    has_lyrics: bool = False
+    clefs: set[str] = field(default_factory=set)
+
+
+@dataclass(slots=True)
+class Walk:
+    """All that one pass collects. `content_ql`: what the longest part fills of each measure; `meters` and `keys` hold
+    changes by measure; `keys` ranks parts that transpose behind those that do not."""
+
+    notes: list[Note] = field(default_factory=list)
+    directions: list[Placed] = field(default_factory=list)
+    barlines: list[Placed] = field(default_factory=list)
+    prints: list[Placed] = field(default_factory=list)
+    holds: list[Hold] = field(default_factory=list)
+    content_ql: list[Fraction] = field(default_factory=list)
+    meters: dict[int, Meter] = field(default_factory=dict)
+    keys: dict[int, tuple[tuple[bool, int], KeySignature]] = field(default_factory=dict)
+    parts: list[PartFacts] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+
+def walk(file: ScoreFile) -> Walk:
+    """Place everything in time; ScoreError where a number makes no sense."""
+    result = Walk()
+    parts = file.root.findall("part")
+    result.content_ql = [ZERO] * len(parts[0].findall("measure"))
+    for index, part in enumerate(parts):
+        result.parts.append(PartFacts())
+        _PartWalk(file.name, index, part.get("id", ""), result).run(part)
+    return result
+
+
+def exact(text: str | None) -> Fraction | None:
+    """A decimal number as written; None when it is missing or no number of sensible length."""
+    return Fraction(text.strip()) if text and _DECIMAL.fullmatch(text) else None
+
+
+def whole(text: str | None, default: int) -> int:
+    """An integer as written, or the default."""
+    value = exact(text)
+    return default if value is None else int(value)
+
+
+def elements(parent: etree._Element) -> Iterator[etree._Element]:
+    """Children that are elements, not comments."""
+    return parent.iterchildren("*")
+
+
+class _PartWalk:
+    """The state of a walk along one part."""
+
+    def __init__(self, file: str, index: int, identity: str, result: Walk) -> None:
+        self._file, self._index, self._identity, self._result = file, index, identity, result
+        self._facts = result.parts[index]
+        self._divisions = Fraction(1)
+        self._durations: dict[str | None, Fraction] = {}  # one text, one Fraction: durations repeat endlessly
+        self._transposes: dict[int, int] = {}  # staff (0: all) -> semitones
+        self._fifths_shift = 0
+        self._meter: Meter | None = None
+        self._measure_index = 0
+        self._number = ""
+        self._position = self._longest = self._onset = ZERO
+        self._graces: list[int] = []  # places of grace notes in `notes` that wait for their main note
+        self._grace_onsets = 0
+        self._handlers = {
+            "note": self._note, "backup": self._backup, "forward": self._forward, "attributes": self._attributes,
+            "direction": self._direction, "sound": self._direction, "barline": self._barline, "print": self._print,
+        }  # fmt: skip
+
+    def run(self, part: etree._Element) -> None:
+        content = self._result.content_ql
+        for index, measure in enumerate(part.iterchildren("measure")):
+            self._measure_index, self._number = index, measure.get("number", "")
+            self._position = self._longest = self._onset = ZERO
+            for element in elements(measure):
+                handler = self._handlers.get(element.tag)
+                if handler:
+                    handler(element)
+            self._release_graces()
+            content[index] = max(content[index], self._longest)
+
+    def _fail(self, problem: str) -> ScoreError:
+        place = f"part {self._identity or self._index + 1}, bar {self._number or self._measure_index + 1}"
+        return ScoreError(self._file, place, problem, EXPORT_AGAIN)
+
+    def _duration(self, parent: etree._Element) -> Fraction:
+        text = parent.findtext("duration")
+        value = self._durations.get(text)
+        if value is None:
+            ticks = exact(text)
+            if ticks is None or ticks < 0:
+                raise self._fail(f"the duration {text!r} of a <{parent.tag}> is no number of divisions")
+            value = self._durations[text] = ticks / self._divisions
+        return value
+
+    def _advance(self, duration_ql: Fraction) -> None:
+        self._position += duration_ql
+        if self._position > self._longest:
+            self._longest = self._position
+
+    def _backup(self, element: etree._Element) -> None:
+        self._release_graces()
+        self._position -= self._duration(element)
+        if self._position < 0:
+            self._result.warnings.append(
+                f"part {self._identity}, bar {self._number}: a backup goes before the start of the bar; taken as its start"
+            )
+            self._position = ZERO
+
+    def _forward(self, element: etree._Element) -> None:
+        self._advance(self._duration(element))
+
+    def _note(self, note: etree._Element) -> None:
+        children = {child.tag: child for child in note}
+        grace, chord = "grace" in children, "chord" in children
+        duration_ql = ZERO if grace else self._duration(note) if "duration" in children else _written_ql(note)
+        if not chord:
+            self._onset = self._position
+        rest = children.get("rest")
+        staff = whole(children["staff"].text, 1) if "staff" in children else 1
+        self._facts.staves = max(self._facts.staves, min(staff, 16))
+        if rest is None:
+            lyric = "lyric" in children
+            self._facts.has_lyrics |= lyric
+            self._add_note(note, children, duration_ql, staff, grace, chord, lyric)
+        if "notations" in children:
+            self._holds(note, duration_ql)
+        if not chord and not grace:
+            if rest is not None and rest.get("measure") == "yes" and self._meter:
+                # A whole-bar rest is as long as the bar, whatever number stands in the file.
+                duration_ql = min(duration_ql, max(ZERO, self._meter.length_ql - self._position))
+            self._advance(duration_ql)
+
+    def _add_note(
+        self, note: etree._Element, children: dict[str, etree._Element], duration_ql: Fraction, staff: int, grace: bool,
+        chord: bool, lyric: bool,
+    ) -> None:  # fmt: skip
+        pitch = self._pitch(children["pitch"]) if "pitch" in children else None
+        ties = _tie_types(note, children)
+        voice, kind = children.get("voice"), children.get("type")
+        notes = self._result.notes
+        if grace:
+            self._grace_onsets += not chord
+            self._graces.append(len(notes))
+        elif not chord:
+            self._release_graces()
+        notes.append(
+            Note(
+                part_index=self._index,
+                measure_index=self._measure_index,
+                offset_ql=self._onset,
+                duration_ql=duration_ql,
+                staff=staff,
+                voice=(voice.text or "1").strip() if voice is not None else "1",
+                pitch=pitch,
+                sounding_midi=None if pitch is None else pitch.midi + self._transposition(staff),
+                grace=grace,
+                cue="cue" in children or (kind is not None and kind.get("size") in ("cue", "grace-cue")),
+                tie_start="start" in ties,
+                tie_stop="stop" in ties,
+                has_lyric=lyric,
+                grace_order=self._grace_onsets if grace else 0,
+            )
+        )
+
+    def _release_graces(self) -> None:
+        """The main note is here: number the grace notes before it from the last (1) to the first."""
+        notes = self._result.notes
+        for place in self._graces:
+            notes[place] = replace(
+                notes[place], grace_order=self._grace_onsets + 1 - notes[place].grace_order
+            )
+        self._graces.clear()
+        self._grace_onsets = 0
+
+    def _pitch(self, element: etree._Element) -> Pitch:
+        step, octave, alter = (
+            element.findtext("step", "").strip(),
+            element.findtext("octave"),
+            element.findtext("alter"),
+        )
+        octave_value, alter_value = exact(octave), exact(alter) if alter else ZERO
+        if step not in set("ABCDEFG") or octave_value is None or alter_value is None:
+            raise self._fail(f"a note has the impossible pitch {step!r} {alter or ''} {octave!r}")
+        return Pitch(step, float(alter_value), int(octave_value))
+
+    def _transposition(self, staff: int) -> int:
+        return self._transposes.get(staff, self._transposes.get(0, 0)) if self._transposes else 0
+
+    def _holds(self, note: etree._Element, duration_ql: Fraction) -> None:
+        for sign in note.iterfind("notations//*"):
+            if sign.tag in ("fermata", "caesura", "breath-mark") and duration_ql:
+                hold = Hold(self._measure_index, self._onset, duration_ql, sign.tag)
+                self._result.holds.append(hold)
+
+    def _attributes(self, element: etree._Element) -> None:
+        divisions = element.findtext("divisions")
+        if divisions is not None:
+            value = exact(divisions)
+            if value is None or value <= 0:
+                raise self._fail(f"the divisions {divisions!r} are no positive number")
+            self._divisions = value
+            self._durations.clear()
+        self._facts.staves = max(self._facts.staves, min(whole(element.findtext("staves"), 1), 16))
+        self._facts.clefs.update(sign.text or "" for sign in element.iterfind("clef/sign"))
+        for transpose in element.iterfind("transpose"):
+            self._transpose(transpose)
+        self._key(element)
+        self._time(element)
+
+    def _transpose(self, element: etree._Element) -> None:
+        chromatic = whole(element.findtext("chromatic"), 0)
+        diatonic = element.findtext("diatonic")
+        shift = 7 * chromatic
+        # Without the diatonic step choose the signature with fewer accidentals.
+        self._fifths_shift = shift - 12 * whole(diatonic, 0) if diatonic else (shift + 6) % 12 - 6
+        octaves = whole(element.findtext("octave-change"), 0)
+        self._transposes[whole(element.get("number"), 0)] = chromatic + 12 * octaves
+
+    def _key(self, element: etree._Element) -> None:
+        key = element.find("key")
+        fifths = exact(key.findtext("fifths")) if key is not None else None
+        if key is None or fifths is None:
+            return
+        index = self._moment()
+        rank = (self._fifths_shift != 0, self._index)
+        known = self._result.keys.get(index)
+        if known is None or rank < known[0]:
+            signature = KeySignature(
+                int(fifths) + self._fifths_shift, key.findtext("mode", "").strip().lower()
+            )
+            self._result.keys[index] = (rank, signature)
+
+    def _time(self, element: etree._Element) -> None:
+        time = element.find("time")
+        meter = _meter(time) if time is not None else None
+        if meter:
+            self._meter = meter
+            self._result.meters.setdefault(self._moment(), meter)
+
+    def _moment(self) -> int:
+        """The measure from which an attribute counts: one in the middle of a measure counts from the next."""
+        return self._measure_index + (self._position > 0)
+
+    def _direction(self, element: etree._Element) -> None:
+        place = self._position
+        sound = element if element.tag == "sound" else element.find("sound")
+        shift = element.find("offset")
+        # The offset of a direction moves what is heard only when it says so; that of a sound always does (xsd 4.0).
+        if sound is not None and sound.find("offset") is not None:
+            place += self._shift(sound.find("offset"))
+        elif shift is not None and shift.get("sound") == "yes":
+            place += self._shift(shift)
+        self._result.directions.append(
+            Placed(self._measure_index, self._position, self._index, element, max(ZERO, place))
+        )
+
+    def _shift(self, offset: etree._Element | None) -> Fraction:
+        value = exact(offset.text) if offset is not None else None
+        return (value or ZERO) / self._divisions
+
+    def _barline(self, element: etree._Element) -> None:
+        self._result.barlines.append(self._placed(element))
+
+    def _print(self, element: etree._Element) -> None:
+        self._result.prints.append(self._placed(element))
+
+    def _placed(self, element: etree._Element) -> Placed:
+        return Placed(self._measure_index, self._position, self._index, element, self._position)
+
+
+def _tie_types(note: etree._Element, children: dict[str, etree._Element]) -> set[str | None]:
+    """What is tied; `<tie>` says what sounds, `<tied>` what is drawn and serves where `<tie>` is missing."""
+    if "tie" in children:
+        return {tie.get("type") for tie in note.iterchildren("tie")}
+    if "notations" in children:
+        return {tied.get("type") for tied in note.iterfind("notations/tied")}
+    return set()
+
+
+def _written_ql(note: etree._Element) -> Fraction:
+    """The length of a note without `<duration>`, from its type and dots."""
+    value = NOTE_VALUES_QL.get(note.findtext("type", "").strip(), ZERO)
+    return value * (2 - Fraction(1, 2 ** len(note.findall("dot"))))
+
+
+def _meter(time: etree._Element) -> Meter | None:
+    """A `<time>` element; None for senza misura and for what cannot be read."""
+    pairs: list[tuple[int, int]] = []
+    for beats, beat_type in zip(time.iterchildren("beats"), time.iterchildren("beat-type"), strict=False):
+        numbers = re.fullmatch(r"\s*\d{1,3}(\s*\+\s*\d{1,3}){0,20}\s*", beats.text or "")
+        unit = whole(beat_type.text, 0)
+        if not numbers or not 1 <= unit <= 1024:
+            return None
+        pairs.append((sum(int(number) for number in re.findall(r"\d+", numbers[0])), unit))
+    if not pairs or not sum(count for count, _ in pairs):
+        return None
+    unit = max(unit for _, unit in pairs)
+    beats_sum = sum(Fraction(count * unit, own_unit) for count, own_unit in pairs)
+    return Meter(int(beats_sum), unit, sum((Fraction(4 * count, own) for count, own in pairs), ZERO))
