@@ -1,0 +1,26 @@
+"""The plan: staff size, systems, pages, spreads and turns, chosen together and proven optimal."""
+
+from optimizer.layout.check import PlanFaultError, check_plan, evaluate, misfit
+from optimizer.layout.greedy import greedy_plan
+from optimizer.layout.plan import Plan, from_json, to_json
+from optimizer.layout.problem import Problem, make_problem
+from optimizer.layout.report import TermRow, report_rows
+from optimizer.layout.solve import solve
+from optimizer.layout.systems import system_spans
+
+__all__ = [
+    "Plan",
+    "PlanFaultError",
+    "Problem",
+    "TermRow",
+    "check_plan",
+    "evaluate",
+    "from_json",
+    "greedy_plan",
+    "make_problem",
+    "misfit",
+    "report_rows",
+    "solve",
+    "system_spans",
+    "to_json",
+]

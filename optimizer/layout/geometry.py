@@ -1,8 +1,8 @@
 """Where music may stand on a page; the planner and the printer share these numbers.
 
-In: settings and which lines of text the title block has.  Out: `PageGeometry`, millimetres from the page's top left
-corner, y downwards.  Always true: the music box lies inside the margins, and systems that satisfy `stack_height_mm`
-<= `music_height_mm` do not overflow.
+In: settings and which lines of text the title block has.  Out: `PageGeometry`, millimetres from the page's
+top left corner, y downwards.  Always true: the music box lies inside the margins, and systems that satisfy
+`stack_height_mm` <= `music_height_mm` do not overflow.
 """
 
 from collections.abc import Sequence
@@ -61,7 +61,9 @@ class PageGeometry:
     def title_block_mm(self) -> float:
         """Height of the title block below the first page's head (0 when there is nothing to say)."""
         lines = (
-            self.title_lines * TITLE_LINE_MM + self.subtitle_lines * SUBTITLE_LINE_MM + self.names_lines * NAMES_LINE_MM
+            self.title_lines * TITLE_LINE_MM
+            + self.subtitle_lines * SUBTITLE_LINE_MM
+            + self.names_lines * NAMES_LINE_MM
         )
         return lines + TITLE_AFTER_MM if lines else 0.0
 

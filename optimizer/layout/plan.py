@@ -1,12 +1,23 @@
 """The plan: what goes on which page, what lies open together, and why.
 
-In: nothing.  Out: frozen dataclasses and their JSON form `quietleaf-plan/1`.  Measures are 0-based positions in the
-file, bar numbers as printed, page numbers as printed (they start at 1 or 2 so that odd numbers stand on the right).
+In: nothing.  Out: frozen dataclasses and their JSON form `quietleaf-plan/1`.  Measures are 0-based positions
+in the file, bar numbers as printed, page numbers as printed (they start at 1 or 2 so that odd numbers stand
+on the right).
 """
 
-from dataclasses import dataclass
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, fields
+from typing import Any, Final, TypeVar
 
+from optimizer.errors import UsageError
+from optimizer.score.model import Score
+from optimizer.settings import Settings
 from optimizer.turns.model import Grade
+
+SCHEMA: Final = "quietleaf-plan/1"
+
+_Record = TypeVar("_Record", "PlannedTurn", "PlannedBackTurn", "SolverReport")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +39,8 @@ class PlannedPage:
 
 @dataclass(frozen=True, slots=True)
 class PlannedTurn:
-    """A turn to a later spread, played `passes` times. Also a forward jump (second ending, coda) that leaves the spread."""
+    """A turn to a later spread, played `passes` times. Also a forward jump (second ending, coda) that leaves
+    the spread."""
 
     from_page: int
     to_page: int
@@ -68,7 +80,8 @@ class PlannedBackTurn:
 
 @dataclass(frozen=True, slots=True)
 class SolverReport:
-    """What the solver says. `terms`: each term of the objective by name, weighted; they sum to `objective`."""
+    """What the solver says, in hundredths of a point. `terms`: each term of the objective by name, weighted
+    (points times percent); they sum to `objective`."""
 
     status: str
     objective: int
@@ -90,3 +103,73 @@ class Plan:
     turns: tuple[PlannedTurn, ...]
     back_turns: tuple[PlannedBackTurn, ...]
     solver: SolverReport
+
+
+def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Settings) -> str:
+    """plan.json; `player` as {"parts": part ids, "kind": words}. The same plan gives the same text."""
+    paper = settings.paper
+    document = {
+        "schema": SCHEMA,
+        "score": {
+            "title": score.title,
+            "composer": score.composer,
+            "key": score.key,
+            "measures": len(score.measures),
+            "sha256": score.sha256,
+        },
+        "player": dict(player),
+        "paper": {
+            "name": paper.name,
+            "width_mm": round(paper.width_mm, 3),
+            "height_mm": round(paper.height_mm, 3),
+        },
+        "desk": {"name": settings.desk.name, "pages_abreast": plan.pages_abreast},
+        "binding": plan.binding,
+        "pattern": plan.pattern,
+        "staff_mm": plan.staff_mm,
+        "solver": asdict(plan.solver),
+        "pages": [asdict(page) for page in plan.pages],
+        "spreads": [{"pages": list(numbers)} for numbers in plan.spreads],
+        "turns": [asdict(turn) for turn in plan.turns],
+        "back_turns": [asdict(turn) for turn in plan.back_turns],
+    }
+    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+
+
+def from_json(text: str) -> Plan:
+    """The plan in a plan.json; UsageError when it is none."""
+    try:
+        document = json.loads(text)
+        if document["schema"] != SCHEMA:
+            raise UsageError(f"plan.json: schema {document['schema']}; this program reads {SCHEMA}")
+        return Plan(
+            staff_mm=float(document["staff_mm"]),
+            pages_abreast=int(document["desk"]["pages_abreast"]),
+            binding=str(document["binding"]),
+            pattern=str(document["pattern"]),
+            pages=tuple(_page(entry) for entry in document["pages"]),
+            spreads=tuple(tuple(int(number) for number in entry["pages"]) for entry in document["spreads"]),
+            turns=tuple(_record(PlannedTurn, entry) for entry in document["turns"]),
+            back_turns=tuple(_record(PlannedBackTurn, entry) for entry in document["back_turns"]),
+            solver=_record(SolverReport, document["solver"]),
+        )
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise UsageError(f"plan.json: not a plan ({type(error).__name__}: {error})") from None
+
+
+def _page(entry: Mapping[str, Any]) -> PlannedPage:
+    """A page from its JSON form."""
+    systems: Sequence[Mapping[str, Any]] = entry["systems"]
+    return PlannedPage(
+        int(entry["number"]),
+        tuple(PlannedSystem(int(system["first"]), int(system["last"])) for system in systems),
+        bool(entry["blank"]),
+    )
+
+
+def _record(kind: type[_Record], entry: Mapping[str, Any]) -> _Record:
+    """A turn or solver report from its JSON form: every field, by name."""
+    values = {field.name: entry[field.name] for field in fields(kind)}
+    if "grade" in values:
+        values["grade"] = Grade(values["grade"])
+    return kind(**values)

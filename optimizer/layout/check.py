@@ -1,0 +1,324 @@
+"""Recomputes a plan's legality and every term of its cost, from the problem alone.
+
+In: `Problem`, `Plan`.  Out: nothing, or `PlanFaultError`.  Points as in `objective`.  Always true: nothing
+here uses the solver, the tables of systems, pages and spreads, or numpy; it is the plain arithmetic of what
+design and `objective` say, one function a term, so a slip in the planner does not hide itself.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Final
+
+from optimizer.errors import QuietleafError
+from optimizer.layout import objective as o
+from optimizer.layout.demands import Kind
+from optimizer.layout.patterns import Shape
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn
+from optimizer.layout.problem import MIN_GAP_MSP, MSP_PER_SP, STAFF_MSP, Problem
+from optimizer.units import sp_to_mm
+
+
+class PlanFaultError(QuietleafError):
+    """The planner contradicts its own rules: a fault of ours."""
+
+
+def check_plan(problem: Problem, plan: Plan) -> None:
+    """Raises PlanFaultError unless the plan is legal, meets the demands and costs what it says."""
+    for complaint in (*complaints(problem, plan), *_wrong_costs(problem, plan)):
+        raise PlanFaultError(f"the planner made a mistake: {complaint}; please report this score")
+
+
+def complaints(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Everything illegal about a plan, in words."""
+    yield from _order(problem, plan)
+    yield from _page_numbers(plan)
+    yield from _pattern(problem, plan)
+    yield from _geometry(problem, plan)
+    yield from _broken_demands(problem, plan)
+    yield from _turn_lists(problem, plan)
+
+
+def evaluate(problem: Problem, plan: Plan) -> o.Terms:
+    """Points of each term of a plan."""
+    return {name: term(problem, plan) for name, term in _TERM_FUNCTIONS.items()}
+
+
+def _wrong_costs(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Terms that differ from what the solver reported."""
+    for name, points in evaluate(problem, plan).items():
+        cost = points * problem.weights[name]
+        if plan.solver.terms.get(name) != cost:
+            yield f"term {name} is {plan.solver.terms.get(name)}, recomputed {cost}"
+    if sum(plan.solver.terms.values()) != plan.solver.objective:
+        yield f"the terms do not add up to the objective {plan.solver.objective}"
+    if plan.solver.bound > plan.solver.objective:
+        yield f"the bound {plan.solver.bound} lies above the objective {plan.solver.objective}"
+
+
+# --- legality --------------------------------------------------------------------------------------
+
+
+def _order(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Each measure once and in order; systems within movements; blank pages empty."""
+    expected = 0
+    for page in plan.pages:
+        if page.blank != (not page.systems):
+            yield f"page {page.number} is blank in name or in fact only"
+        for system in page.systems:
+            if system.first != expected or system.last < system.first:
+                yield f"page {page.number} goes on with measure {system.first} instead of {expected}"
+            if any(system.first < start <= system.last for start in problem.movement_starts):
+                yield f"a movement starts inside the system of measure {system.first}"
+            expected = system.last + 1
+    if expected != problem.measures:
+        yield f"{expected} of {problem.measures} measures are laid out"
+
+
+def _page_numbers(plan: Plan) -> Iterator[str]:
+    """Numbers run on; in each pair of a plan with turns the odd number stands right."""
+    numbers = [page.number for page in plan.pages]
+    first = 1 if len(plan.spreads) == 1 or len(plan.spreads[0]) % 2 == 1 else 2
+    if numbers != list(range(first, first + len(numbers))):
+        yield f"pages are numbered {numbers}"
+    if [number for spread in plan.spreads for number in spread] != numbers:
+        yield "spreads and pages do not list the same numbers"
+    if any(len(spread) == 2 and spread[1] % 2 == 0 for spread in plan.spreads[1:]):
+        yield "an even page number stands right"
+
+
+def _pattern(problem: Problem, plan: Plan) -> Iterator[str]:
+    """The spreads follow the binding's pattern."""
+    if not problem.pattern.allows(_shapes(plan)):
+        yield f"spreads of {[len(spread) for spread in plan.spreads]} pages are not allowed"
+
+
+def _geometry(problem: Problem, plan: Plan) -> Iterator[str]:
+    """No page overflows, no system is squeezed beyond its limit."""
+    for page in plan.pages:
+        is_first = bool(page.systems) and page.systems[0].first == 0
+        ink = sum(_height(problem, plan.staff_mm, system.first, system.last) for system in page.systems)
+        stack_sp = (ink + MIN_GAP_MSP * max(0, len(page.systems) - 1)) / MSP_PER_SP
+        if sp_to_mm(stack_sp, plan.staff_mm) > problem.geometry.music_height_mm(is_first) + 1e-6:
+            yield f"page {page.number} overflows"
+        for system in page.systems:
+            limit = o.MAX_SQUEEZE_ALONE if system.first == system.last else o.MAX_SQUEEZE
+            if _slack(problem, plan.staff_mm, system.first, system.last) < -limit:
+                yield f"the system of measure {system.first} is squeezed too much"
+
+
+def _broken_demands(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Demands that do not hold."""
+    turns = set(_spread_starts(plan)[1:])
+    for demand in problem.demands:
+        inside = turns & set(range(demand.low, demand.high + 1))
+        holds = {
+            Kind.TURN: demand.low in turns,
+            Kind.NO_TURN: not inside,
+            Kind.TOGETHER: not inside,
+            Kind.PAGES: len(plan.pages) == demand.low,
+            Kind.MAX_PAGES: len(plan.pages) <= demand.low,
+            Kind.AS_GIVEN: tuple(_page_starts(plan)[1:]) == problem.given_pages,
+            Kind.STAFF: plan.staff_mm in problem.staff_sizes_mm,
+        }
+        if not holds[demand.kind]:
+            yield f"{demand.option} does not hold"
+
+
+def _turn_lists(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Turns and back-turns are exactly the steps that leave a spread, at their cost."""
+    crossing = {
+        (step.from_index, step.to_index): _crossed(plan, step.from_index, step.to_index)
+        for step in problem.steps
+    }
+    leaving: list[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
+    expected = {pair: leaves for pair, leaves in crossing.items() if leaves}
+    listed = {(turn.after, turn.to): turn.leaves for turn in leaving}
+    if listed != expected or len(listed) != len(leaving):
+        yield "turns are missing or made up"
+    page_of = {
+        m: page.number for page in plan.pages for s in page.systems for m in range(s.first, s.last + 1)
+    }
+    for turn in leaving:
+        if (page_of[turn.after], page_of[turn.to]) != (turn.from_page, turn.to_page):
+            yield f"the turn after measure {turn.after} names the wrong pages"
+
+
+# --- terms -----------------------------------------------------------------------------------------
+
+
+def _turns_term(problem: Problem, plan: Plan) -> int:
+    """Handling of each spread boundary that is not a movement's, and all steps forward."""
+    handled = [start for start in _spread_starts(plan)[1:] if start not in problem.movement_starts]
+    return o.TURN_HANDLING * len(handled) + _steps_cost(problem, plan, back=False)
+
+
+def _back_turns_term(problem: Problem, plan: Plan) -> int:
+    """All steps backward that leave their spread."""
+    return _steps_cost(problem, plan, back=True)
+
+
+def _steps_cost(problem: Problem, plan: Plan, back: bool) -> int:
+    """Steps in one direction."""
+    total = 0
+    for step in problem.steps:
+        leaves = _crossed(plan, step.from_index, step.to_index)
+        if leaves and (step.to_index <= step.from_index) == back:
+            jump = step.jump_cost if step.to_index != step.from_index + 1 else 0
+            total += step.cost + jump + (leaves - 1) * step.extra_leaf_cost
+    return total
+
+
+def _reach_term(problem: Problem, plan: Plan) -> int:
+    """Each measure at the slot where it lies."""
+    pages = {page.number: page for page in plan.pages}
+    total = 0
+    for spread in plan.spreads:
+        slots = problem.reach.get(len(spread))
+        for slot, number in enumerate(spread):
+            for system in pages[number].systems:
+                total += sum(slots[slot][system.first : system.last + 1]) if slots else 0
+    return total
+
+
+def _spacing_term(problem: Problem, plan: Plan) -> int:
+    """Each system's stretch or squeeze."""
+    ends = {*problem.movement_starts, problem.measures}
+    starts = {0, *problem.movement_starts}
+    width = problem.box(plan.staff_mm).width
+    return sum(
+        _system_points(problem, plan.staff_mm, width, system.first, system.last, starts, ends)
+        for page in plan.pages
+        for system in page.systems
+    )
+
+
+def _system_points(
+    problem: Problem, staff_mm: float, width: int, first: int, last: int, starts: set[int], ends: set[int]
+) -> int:
+    """One system: cubic in stretch or squeeze; a short one is forgiven at a movement's end and where
+    demanded."""
+    slack = _slack(problem, staff_mm, first, last)
+    if last + 1 in ends and slack >= 0:
+        narrow = first == last and first not in starts and problem.bars[first].width * o.NARROW_PART < width
+        return o.NARROW_LAST if narrow else 0
+    demanded = {demand.low for demand in problem.demands if demand.kind is Kind.TURN}
+    if any(demand.kind is Kind.AS_GIVEN for demand in problem.demands):
+        demanded |= set(problem.given_pages)
+    if last + 1 in demanded and slack > o.MAX_STRETCH:
+        return o.SHORT_FORCED
+    tolerance = o.SQUEEZE_TOLERANCE if slack < 0 else o.STRETCH_TOLERANCE
+    return min(o.MAX_BADNESS, 100 * abs(slack) ** 3 // tolerance**3)
+
+
+def _fill_term(problem: Problem, plan: Plan) -> int:
+    """Each page's white, blank sides, and movements that start inside a page."""
+    return sum(_page_points(problem, plan.staff_mm, page) for page in plan.pages)
+
+
+def _page_points(problem: Problem, staff_mm: float, page: PlannedPage) -> int:
+    """One page."""
+    if page.blank:
+        return o.BLANK_SIDE
+    box = problem.box(staff_mm)
+    start, end = page.systems[0].first, page.systems[-1].last + 1
+    room = box.steps(start == 0)
+    heights = [_height(problem, staff_mm, system.first, system.last) for system in page.systems]
+    taken = sum(-(-(height + MIN_GAP_MSP) // box.step) for height in heights)
+    white = (room - taken) * 1000 // room
+    points = o.MOVEMENT_INSIDE_PAGE * sum(s.first in problem.movement_starts for s in page.systems[1:])
+    if white < o.CRAM_BELOW:
+        points += o.CRAM * (o.CRAM_BELOW - white) // o.CRAM_BELOW
+    if end == problem.measures:
+        return points + (o.LAST_PAGE_LONELY if white > o.LAST_PAGE_WHITE and start > 0 else 0)
+    empty = o.WHITE_EMPTY * max(0, white - o.WHITE_FREE) ** 3 // (1000 - o.WHITE_FREE) ** 3
+    return points + (empty // o.WHITE_AT_MOVEMENT_END if end in problem.movement_starts else empty)
+
+
+def _paper_term(problem: Problem, plan: Plan) -> int:
+    """Each page, blank or not."""
+    return o.PAGE * len(plan.pages)
+
+
+def _fold_outs_term(problem: Problem, plan: Plan) -> int:
+    """Each page beyond two on a spread."""
+    return o.FOLD_OUT * sum(max(0, len(spread) - 2) for spread in plan.spreads)
+
+
+def _staff_size_term(problem: Problem, plan: Plan) -> int:
+    """How far the staff is below the largest candidate, for as much music as there is."""
+    largest = problem.box(max(problem.staff_sizes_mm))
+    area = 0
+    for bar in problem.bars:
+        height = bar.above + STAFF_MSP * problem.staves + sum(bar.gaps) + bar.below + MIN_GAP_MSP
+        area += bar.width * height
+    missing = round((max(problem.staff_sizes_mm) - plan.staff_mm) * 100)
+    page = largest.width * max(1, largest.steps_other) * largest.step
+    return o.STAFF_PER_PAGE_MM2 * area * missing**2 // (page * 100**2)
+
+
+_TERM_FUNCTIONS: Final[dict[str, Callable[[Problem, Plan], int]]] = {
+    "turns": _turns_term,
+    "back-turns": _back_turns_term,
+    "reach": _reach_term,
+    "spacing": _spacing_term,
+    "fill": _fill_term,
+    "paper": _paper_term,
+    "fold-outs": _fold_outs_term,
+    "staff-size": _staff_size_term,
+}
+
+
+# --- what they share -------------------------------------------------------------------------------
+
+
+def _shapes(plan: Plan) -> Sequence[Shape]:
+    """The shape of each spread."""
+    blank = {page.number for page in plan.pages if page.blank}
+    return [Shape(len(spread), sum(number in blank for number in spread)) for spread in plan.spreads]
+
+
+def _page_starts(plan: Plan) -> list[int]:
+    """The first measure of each page with music."""
+    return [page.systems[0].first for page in plan.pages if page.systems]
+
+
+def _spread_starts(plan: Plan) -> list[int]:
+    """The first measure of each spread."""
+    pages = {page.number: page for page in plan.pages}
+    return [
+        next(pages[number].systems[0].first for number in spread if pages[number].systems)
+        for spread in plan.spreads
+    ]
+
+
+def _crossed(plan: Plan, one: int, other: int) -> int:
+    """How many leaves lie between two measures."""
+    low, high = sorted((one, other))
+    return sum(low < start <= high for start in _spread_starts(plan)[1:])
+
+
+def _slack(problem: Problem, staff_mm: float, first: int, last: int) -> int:
+    """Stretch of a system filling the line, permille of its natural width; negative when squeezed."""
+    lead = (problem.indent if first == 0 else problem.label) + problem.bars[first].prefix
+    music = sum(bar.width for bar in problem.bars[first : last + 1])
+    return (problem.box(staff_mm).width - lead - music) * 1000 // music
+
+
+def _height(problem: Problem, staff_mm: float, first: int, last: int) -> int:
+    """Height of a system, msp: the title above it, then from ink to ink as drawn, else the most over its bars
+    and over the drawn systems inside it."""
+    head = problem.head(first, staff_mm)
+    for drawn in problem.drawn:
+        if (drawn.first, drawn.last) == (first, last):
+            return head + drawn.height
+    bars = problem.bars[first : last + 1]
+    gaps: int = sum(max(gap) for gap in zip(*(bar.gaps for bar in bars), strict=True))
+    height = (
+        max(bar.above for bar in bars) + STAFF_MSP * problem.staves + gaps + max(bar.below for bar in bars)
+    )
+    inside = (drawn.height for drawn in problem.drawn if first <= drawn.first and drawn.last <= last)
+    return head + max(height, *inside, 0)
+
+
+def misfit(problem: Problem, plan: Plan) -> str:
+    """Why a plan made earlier does not fit this problem, in words; empty when it does."""
+    return next(complaints(problem, plan), "")

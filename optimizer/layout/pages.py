@@ -1,0 +1,192 @@
+"""The best way to fill every possible page.
+
+In: `Problem`, `SystemTable`.  Out: `PageTable`: for each page of measures i .. j-1 the least weighted cost
+(hundredths of a point; terms `spacing` and `fill`) over all ways to break it into systems, and those breaks
+on request.  Always true: the steps of its systems add up to at most the page's, so no page overflows; the
+minimum is exact.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.layout import objective as o
+from optimizer.layout.demands import Kind, has
+from optimizer.layout.problem import Problem
+from optimizer.layout.systems import Ints, SystemTable
+
+NEVER: Final = 1 << 60  # cost of what cannot be
+_NEVER32: Final = 1 << 30  # above any page: at most some 100 systems of 1000 points at 10000 percent
+
+_State = NDArray[np.int32]
+_Breaks = tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PageTable:
+    """`costs[i, j]`: the page of measures i .. j-1, NEVER where there is none."""
+
+    problem: Problem
+    systems: SystemTable
+    costs: Ints
+
+    def breaks(self, start: int, end: int) -> _Breaks:
+        """The systems of the best page start .. end-1 as (first, end) pairs."""
+        given = _given_breaks(self.problem, self.systems, start, end)
+        return _trace(self.problem, self.systems, start, end) if given is None else given
+
+
+def page_table(problem: Problem, systems: SystemTable) -> PageTable:
+    """All pages; with `--as-given` only those of the file."""
+    n = problem.measures
+    costs = np.full((n + 1, n + 1), NEVER, dtype=np.int64)
+    if has(problem.demands, Kind.AS_GIVEN):
+        bounds = (0, *problem.given_pages, n)
+        for start, end in pairwise(bounds):
+            costs[start, end] = _given_page_cost(problem, systems, start, end)
+    else:
+        for end, lowest, state in _states(problem, systems):
+            costs[lowest : end + 1, end] = _page_costs(problem, systems, lowest, end, state)
+    return PageTable(problem, systems, costs)
+
+
+def fill_points(room: int, is_first: bool, is_last: bool, ends_movement: bool) -> Ints:
+    """Points of a page by the steps its systems take, 0 .. room (term `fill`)."""
+    white = (room - np.arange(room + 1, dtype=np.int64)) * 1000 // max(1, room)
+    cram = np.where(white < o.CRAM_BELOW, o.CRAM * (o.CRAM_BELOW - white) // o.CRAM_BELOW, 0)
+    if is_last:
+        open_white = np.where((white > o.LAST_PAGE_WHITE) & (not is_first), o.LAST_PAGE_LONELY, 0)
+    else:
+        open_white = o.WHITE_EMPTY * np.maximum(0, white - o.WHITE_FREE) ** 3 // (1000 - o.WHITE_FREE) ** 3
+        open_white //= o.WHITE_AT_MOVEMENT_END if ends_movement else 1
+    points: Ints = cram + open_white
+    return points
+
+
+def _fill_costs(problem: Problem, systems: SystemTable, start: int, end: int) -> Ints:
+    """Weighted `fill` of the page start .. end-1 by the steps its systems take."""
+    room = systems.box.steps(start == 0)
+    points = fill_points(room, start == 0, end == problem.measures, end in problem.movement_starts)
+    return points * problem.weights["fill"]
+
+
+def _inside_cost(problem: Problem, position: int) -> int:
+    """Weighted cost of starting a system with this measure below another one: only a new movement minds."""
+    return o.MOVEMENT_INSIDE_PAGE * problem.weights["fill"] if position in problem.movement_starts else 0
+
+
+def _ending_at(systems: SystemTable, end: int) -> Iterator[tuple[int, int, int]]:
+    """The systems whose last measure is end-1, as (first measure, steps, points)."""
+    room = systems.box.steps_other
+    for start in range(max(0, end - systems.longest), end):
+        cell = start, end - start - 1
+        if systems.legal[cell] and systems.steps[cell] <= room:
+            yield start, int(systems.steps[cell]), int(systems.badness[cell])
+
+
+def _states(problem: Problem, systems: SystemTable) -> Iterator[tuple[int, int, _State]]:
+    """For each position: (position, lowest start, state); state[i - lowest, h] is the least weighted
+    `spacing` of systems that fill i .. position-1 and take h steps together."""
+    box, weight = systems.box, problem.weights["spacing"]
+    columns = box.steps_other + 1
+    kept: dict[int, tuple[int, _State]] = {}
+    for end in range(problem.measures + 1):
+        before = list(_ending_at(systems, end))
+        lowest = min((kept[start][0] for start, _, _ in before), default=end)
+        state = np.full((end - lowest + 1, columns), _NEVER32, dtype=np.int32)
+        for start, steps, points in before:
+            low, source = kept[start]
+            target = state[low - lowest : start - lowest + 1, steps:]
+            np.minimum(target, source[:, : columns - steps] + np.int32(points * weight), out=target)
+        if lowest == 0:
+            state[0, box.steps_first + 1 :] = _NEVER32
+        alive = np.flatnonzero((state < _NEVER32).any(axis=1))
+        lowest += (skip := int(alive[0]) if len(alive) else end - lowest)
+        state = state[skip:]
+        yield end, lowest, state
+        state += np.int32(_inside_cost(problem, end))
+        np.minimum(state, _NEVER32, out=state)
+        state[-1, 0] = 0
+        kept[end] = lowest, state
+        kept.pop(end - systems.longest, None)
+
+
+def _page_costs(problem: Problem, systems: SystemTable, lowest: int, end: int, state: _State) -> Ints:
+    """Least cost of each page that ends at a position, by its start."""
+    costs = np.full(len(state), NEVER, dtype=np.int64)
+    kinds = ((0, slice(0, 1)), (1, slice(1, None))) if lowest == 0 else ((lowest, slice(None)),)
+    for start, rows in kinds:
+        fill = _fill_costs(problem, systems, start, end)
+        best = (state[rows, : len(fill)] + fill).min(axis=1)
+        costs[rows] = np.where(best < _NEVER32, best, NEVER)
+    return costs
+
+
+def _one_page(problem: Problem, systems: SystemTable, start: int, end: int) -> dict[int, Ints]:
+    """Like `_states` for a single page: by position, least weighted `spacing` by steps."""
+    room = systems.box.steps(start == 0)
+    rows = {position: np.full(room + 1, NEVER, dtype=np.int64) for position in range(start, end + 1)}
+    rows[start][0] = 0
+    for position in range(start + 1, end + 1):
+        for first, steps, points in _ending_at(systems, position):
+            if first >= start and steps <= room:
+                added = points * problem.weights["spacing"] + (first > start) * _inside_cost(problem, first)
+                np.minimum(
+                    rows[position][steps:],
+                    rows[first][: room + 1 - steps] + added,
+                    out=rows[position][steps:],
+                )
+    return rows
+
+
+def _trace(problem: Problem, systems: SystemTable, start: int, end: int) -> _Breaks:
+    """The system breaks of the best page start .. end-1."""
+    rows = _one_page(problem, systems, start, end)
+    steps = int(np.argmin(rows[end] + _fill_costs(problem, systems, start, end)))
+    found: list[tuple[int, int]] = []
+    while end > start:
+        for first, taken, points in _ending_at(systems, end):
+            if first < start or taken > steps:
+                continue
+            added = points * problem.weights["spacing"] + (first > start) * _inside_cost(problem, first)
+            if rows[first][steps - taken] + added == rows[end][steps] < NEVER:
+                found.append((first, end))
+                end, steps = first, steps - taken
+                break
+        else:
+            raise AssertionError("a page has no way back to its start")
+    return tuple(reversed(found))
+
+
+def _given_page_cost(problem: Problem, systems: SystemTable, start: int, end: int) -> int:
+    """Cost of a page of the file: with its own system breaks where they fit, else with the best ones."""
+    fill = _fill_costs(problem, systems, start, end)
+    breaks = _given_breaks(problem, systems, start, end)
+    if breaks is None:
+        return min(NEVER, int((_one_page(problem, systems, start, end)[end] + fill).min()))
+    steps, points = _sums(systems, breaks)
+    inside = sum(_inside_cost(problem, first) for first, _ in breaks[1:])
+    return points * problem.weights["spacing"] + inside + int(fill[steps])
+
+
+def _given_breaks(problem: Problem, systems: SystemTable, start: int, end: int) -> _Breaks | None:
+    """The file's own systems on a page, where asked for and where all of them may be printed and fit."""
+    if not has(problem.demands, Kind.AS_GIVEN):
+        return None
+    inner = sorted({p for p in (*problem.given_systems, *problem.movement_starts) if start < p < end})
+    breaks = tuple(zip([start, *inner], [*inner, end], strict=True))
+    if any(
+        last - first > systems.longest or not systems.legal[first, last - first - 1] for first, last in breaks
+    ):
+        return None
+    return breaks if _sums(systems, breaks)[0] <= systems.box.steps(start == 0) else None
+
+
+def _sums(systems: SystemTable, breaks: Sequence[tuple[int, int]]) -> tuple[int, int]:
+    """Steps and points of systems together."""
+    cells = [(first, end - first - 1) for first, end in breaks]
+    return sum(int(systems.steps[cell]) for cell in cells), sum(int(systems.badness[cell]) for cell in cells)

@@ -1,0 +1,115 @@
+"""Plans a layout and proves it optimal: the stage's one entry.
+
+In: `Problem`.  Out: `Plan`, checked.  Always true: the plan costs exactly what an independent recomputation
+says, and no layout at any of the candidate staff sizes costs less (status `optimal`).
+"""
+
+import time
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from optimizer.layout import model
+from optimizer.layout.assemble import FilledSpread, assemble
+from optimizer.layout.bound import Arc, Bounds, bounds
+from optimizer.layout.check import PlanFaultError, check_plan, evaluate
+from optimizer.layout.demands import contradiction, forbidden_turns, forced_turns, page_limit
+from optimizer.layout.explain import explain
+from optimizer.layout.objective import weighted
+from optimizer.layout.pages import NEVER, page_table
+from optimizer.layout.plan import Plan, SolverReport
+from optimizer.layout.problem import Problem
+from optimizer.layout.spreads import spread_table
+from optimizer.layout.systems import system_table
+
+# The solver sees every spread of every layout within this share of the best path, so that it has something to
+# choose from and would notice a path that is not the best; fewer when these are more than it needs.
+KEEP_WITHIN_PERCENT: Final = 1
+MOST_ARCS: Final = 3000
+
+
+def solve(problem: Problem) -> Plan:
+    """The optimal plan; NoLayoutError, naming what to relax, when there is none."""
+    started_s = time.perf_counter()
+    if contradiction(problem.demands):
+        raise explain(problem, has_layout)
+    by_size = candidates(problem)
+    costs = {staff_mm: problem.staff_points(staff_mm) * problem.weights["staff-size"] for staff_mm in by_size}
+    best = min((bound.best() + costs[staff_mm] for staff_mm, bound in by_size.items()), default=NEVER)
+    if best >= NEVER:
+        raise explain(problem, has_layout)
+    chosen = model.choose(
+        _kept(by_size, costs, best),
+        costs,
+        forced_turns(problem.demands),
+        forbidden_turns(problem.demands),
+        page_limit(problem.demands),
+        _shortest(by_size, costs, best),
+    )
+    if chosen is None or (chosen.status == "optimal" and chosen.objective != best):
+        raise PlanFaultError(
+            f"the shortest path costs {best}, the solver found {chosen and chosen.objective}; "
+            "please report this score"
+        )
+    table = by_size[chosen.staff_mm].table
+    filled = [
+        FilledSpread(
+            arc.shape,
+            [table.pages.breaks(*page) for page in table.inner_breaks(arc.start, arc.end, arc.shape)],
+        )
+        for arc in chosen.arcs
+    ]
+    return _report(problem, chosen, filled, started_s)
+
+
+def candidates(problem: Problem) -> Mapping[float, Bounds]:
+    """For each staff size all spreads, with exact bounds."""
+    limit = page_limit(problem.demands)
+    return {
+        staff_mm: bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit)
+        for staff_mm in problem.staff_sizes_mm
+    }
+
+
+def has_layout(problem: Problem) -> bool:
+    """Whether any layout satisfies the problem."""
+    limit = page_limit(problem.demands)
+    return not contradiction(problem.demands) and any(
+        bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit).best() < NEVER
+        for staff_mm in problem.staff_sizes_mm
+    )
+
+
+def _kept(by_size: Mapping[float, Bounds], costs: Mapping[float, int], best: int) -> dict[float, list[Arc]]:
+    """The spreads that can be in an optimal layout, and those near it while they are few.
+
+    Should even the optimal ones be too many (all weights zero), one best path will do: no other costs less.
+    """
+    for most in (best + best * KEEP_WITHIN_PERCENT // 100, best):
+        kept = {
+            staff_mm: list(bound.arcs_within(most - costs[staff_mm])) for staff_mm, bound in by_size.items()
+        }
+        if sum(map(len, kept.values())) <= MOST_ARCS:
+            break
+    else:
+        kept = dict([_shortest(by_size, costs, best)])
+    return {staff_mm: arcs for staff_mm, arcs in kept.items() if arcs}
+
+
+def _shortest(
+    by_size: Mapping[float, Bounds], costs: Mapping[float, int], best: int
+) -> tuple[float, list[Arc]]:
+    """A layout of the best cost, as the solver's hint."""
+    staff_mm = next(size for size, bound in by_size.items() if bound.best() + costs[size] == best)
+    return staff_mm, list(by_size[staff_mm].path())
+
+
+def _report(problem: Problem, chosen: model.Chosen, filled: Sequence[FilledSpread], started_s: float) -> Plan:
+    """The plan with its terms, checked."""
+    draft = assemble(problem, chosen.staff_mm, filled, SolverReport(chosen.status, 0, 0, 0.0, {}))
+    terms = weighted(evaluate(problem, draft), problem.weights)
+    solver = SolverReport(
+        chosen.status, chosen.objective, chosen.bound, round(time.perf_counter() - started_s, 3), terms
+    )
+    plan = assemble(problem, chosen.staff_mm, filled, solver)
+    check_plan(problem, plan)
+    return plan

@@ -1,0 +1,98 @@
+"""Generated layout problems: a seed gives bars, turns and repeats; everything else can be set."""
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from optimizer.engrave.model import BarSize
+from optimizer.layout.geometry import PageGeometry
+from optimizer.layout.patterns import pattern_for
+from optimizer.layout.problem import Bar, Problem
+from optimizer.settings import PAPERS, TERMS, Margins
+from optimizer.turns.model import Grade, StepCost
+
+MakeProblem = Callable[..., Problem]
+
+
+def step(from_index: int, to_index: int, cost: int, extra: int = 20, jump: int = 100) -> StepCost:
+    """A step with a grade that goes with its cost."""
+    grade = [Grade.OPEN, Grade.QUICK, Grade.TIGHT, Grade.BLOCKED][min(3, cost // 150)]
+    jump_cost = 0 if to_index == from_index + 1 else jump
+    return StepCost(
+        from_index, to_index, 1, cost, extra, jump_cost, {"missing-time": cost}, grade, "left", -0.5, 1.0, 0, 0, "why"
+    )  # fmt: skip
+
+
+def _bar(dice: random.Random, staves: int) -> Bar:
+    gaps = tuple(dice.uniform(5, 9) for _ in range(staves - 1))
+    return Bar.of(
+        BarSize(dice.uniform(14, 45), dice.uniform(6, 12), dice.uniform(1, 5), dice.uniform(1, 5), gaps)
+    )
+
+
+def _steps(dice: random.Random, measures: int, jumps: Sequence[tuple[int, int]]) -> tuple[StepCost, ...]:
+    plain = [
+        step(i, i + 1, dice.choice([0, 0, 60, 200, 350, 700, 1000]), dice.choice([0, 20, 60]))
+        for i in range(measures - 1)
+    ]
+    return (*plain, *(step(a, b, dice.choice([0, 200, 800]), dice.choice([20, 60])) for a, b in jumps))
+
+
+def build_problem(
+    seed: int,
+    measures: int,
+    *,
+    staves: int = 2,
+    abreast: int = 2,
+    height_mm: float = 297.0,
+    width_mm: float = 210.0,
+    jumps: Sequence[tuple[int, int]] = (),
+    sizes: Sequence[float] = (7.0,),
+    **changes: Any,
+) -> Problem:
+    """A problem of so many bars; `changes` replace any of its fields."""
+    dice = random.Random(seed)
+    bars = tuple(_bar(dice, staves) for _ in range(measures))
+    slots = {
+        size: tuple(
+            tuple(dice.choice([0, 0, 10, 30]) if size > 2 else 0 for _ in range(measures))
+            for _ in range(size)
+        )
+        for size in range(1, abreast + 1)
+    }
+    paper = replace(PAPERS["a4"], width_mm=width_mm, height_mm=height_mm)
+    problem = Problem(
+        bars=bars,
+        staves=staves,
+        indent=20_000,
+        label=6_000,
+        steps=_steps(dice, measures, jumps),
+        reach=slots,
+        geometry=PageGeometry(paper, Margins(13, 13, 11, 11), 1, 0, 1),
+        staff_sizes_mm=tuple(sizes),
+        abreast=abreast,
+        pattern=pattern_for("taped", abreast),
+        movement_starts=(),
+        titled=(),
+        numbers=tuple(str(i + 1) for i in range(measures)),
+        given_pages=(),
+        given_systems=(),
+        demands=(),
+        weights=dict.fromkeys(TERMS, 100),
+    )
+    return replace(problem, **changes)
+
+
+@pytest.fixture(scope="session")
+def make_step() -> Callable[..., StepCost]:
+    """`step` above."""
+    return step
+
+
+@pytest.fixture(scope="session")
+def make_problem() -> MakeProblem:
+    """`build_problem` above."""
+    return build_problem
