@@ -1,11 +1,12 @@
 """What the turn stage hands on.
 
-In: nothing.  Out: frozen dataclasses.  Clock time in seconds, `*_s` relative to the barline are negative before it.
-Costs are integers: 0 is free, BLOCKED_COST about what a turn costs at which notes are certainly lost.
+In: nothing.  Out: frozen dataclasses.  Clock time in seconds, `*_s` relative to the barline are negative
+before it. Costs are integers: 0 is free, BLOCKED_COST about what a turn costs at which notes are certainly
+lost.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
@@ -23,11 +24,15 @@ class Grade(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class StepCost:
-    """The cost of going from measure `from_index` to `to_index` (successive in playing order) across a page turn.
+    """The cost of going from measure `from_index` to `to_index` (successive in playing order) across a page
+    turn.
 
-    `cost` sums all `passes` on which the step is played, for a turn of one leaf; `extra_leaf_cost` is added for each
-    further leaf, and `jump_cost` once when the step is a jump (to_index != from_index + 1) that leaves the spread.
-    `grade`, `hand`, `instant_s`, `free_s`, `carry`, `dropped` describe the worst pass; `terms` sum to `cost`.
+    `cost` sums all `passes` on which the step is played, for a turn of one leaf; `extra_leaf_cost` is added
+    for each further leaf, and `jump_cost` once when the step is a jump (to_index != from_index + 1) that
+    leaves the spread. `grade`, `hand`, `instant_s`, `free_s`, `carry`, `dropped` describe the worst pass;
+    `terms` sum to `cost`. `hand` is "left", "right", "either", "both" (a player who needs both together) or
+    "free"; `free_s` counts held notes in part and at most an unhurried turn's time on either side of the
+    barline, `free_by_hand` is the same for each hand.
     """
 
     from_index: int
@@ -44,8 +49,24 @@ class StepCost:
     carry: int
     dropped: int
     sentence: str
+    free_by_hand: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def is_jump(self) -> bool:
         """Whether the step does not simply go on to the next measure."""
         return self.to_index != self.from_index + 1
+
+
+@dataclass(frozen=True, slots=True)
+class BarlineReading:
+    """What the picture of the turns shows at one barline. `free_s`: by hand, in the same order for every
+    barline.
+
+    `double_bar`: a double bar, repeat or movement end stands there.
+    """
+
+    after_bar: str
+    cost: int
+    grade: Grade
+    free_s: Mapping[str, float]
+    double_bar: bool = False
