@@ -1,0 +1,21 @@
+"""Pages, guide and pictures on paper; the only package that writes PDF."""
+
+from optimizer.press.chart import chart_sheets, draw_chart
+from optimizer.press.guide import guide_sheets, print_guide
+from optimizer.press.page import overflowing_pages, page_geometry, place_pages, print_pages
+from optimizer.press.placing import PageOverflowError, PlacedSystem, overflow_mm, place_systems
+
+__all__ = [
+    "PageOverflowError",
+    "PlacedSystem",
+    "chart_sheets",
+    "draw_chart",
+    "guide_sheets",
+    "overflow_mm",
+    "overflowing_pages",
+    "page_geometry",
+    "place_pages",
+    "place_systems",
+    "print_guide",
+    "print_pages",
+]

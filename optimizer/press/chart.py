@@ -6,7 +6,7 @@ Lengths in mm, type in points.  Always true: PDF and SVG come from the same figu
 colour, shape and height.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
@@ -30,7 +30,7 @@ from optimizer.press.figures import (
     wrap,
 )
 from optimizer.settings import PAPERS, Paper, TurnSettings
-from optimizer.turns.model import BLOCKED_COST, Grade
+from optimizer.turns.model import BLOCKED_COST, BarlineReading, Grade
 from optimizer.units import pt_to_mm
 
 MARGIN_MM: Final = 14.0
@@ -53,20 +53,6 @@ HAND_FILLS: Final = (
     "#c8c8c8",
     WHITE,
 )  # in the order the hands are given; apart in black and white
-
-
-@dataclass(frozen=True, slots=True)
-class BarlineReading:
-    """What the turns stage found at one barline. `free_s`: by hand, in the same order for every barline.
-
-    `double_bar`: a double bar, repeat or movement end stands there.
-    """
-
-    after_bar: str
-    cost: int
-    grade: Grade
-    free_s: Mapping[str, float]
-    double_bar: bool = False
 
 
 def draw_chart(

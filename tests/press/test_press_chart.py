@@ -8,10 +8,10 @@ import pytest
 from lxml import etree
 from pypdf import PdfReader
 
-from optimizer.press.chart import COST_MM, MOST_COST, BarlineReading, chart_sheets, draw_chart
+from optimizer.press.chart import COST_MM, MOST_COST, chart_sheets, draw_chart
 from optimizer.press.figures import GRADE_COLOURS, Area, Label
 from optimizer.settings import PAPERS, TurnSettings
-from optimizer.turns.model import Grade
+from optimizer.turns.model import BarlineReading, Grade
 
 SVG = "{http://www.w3.org/2000/svg}"
 TURNS = TurnSettings()

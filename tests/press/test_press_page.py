@@ -1,16 +1,20 @@
 """pages.pdf as a reader of the file sees it: size, numbers, words, fonts, bookmarks, bytes."""
 
 import io
+from contextlib import closing
 from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject
+from pypdfium2 import PdfDocument
 
 from optimizer.layout.plan import PlannedBackTurn
 from optimizer.press.figures import Label
 from optimizer.press.marks import page_marks
-from optimizer.press.page import on_right, page_words, place_pages, print_pages, rights_line
+from optimizer.press.page import on_right, overflowing_pages, page_words, place_pages, print_pages
+from optimizer.press.placing import PageOverflowError
+from optimizer.press.words import UNPRINTED_MM, rights_line
 from optimizer.settings import PAPERS, Settings
 from optimizer.turns.model import Grade
 from optimizer.units import pt_to_mm
@@ -122,14 +126,37 @@ def test_diacritics_survive(make, title):
     assert (reader.metadata.title, reader.metadata.author) == (title, "Dvořák")
 
 
-def test_a_long_rights_line_is_printed_whole_in_the_foot_strip(make):
-    rights = "Edition prepared from the composer’s autograph. " * 5
-    case = make.case([(1,)], rights=rights)
-    lines = rights_line(case.score, case.geometry)
-    assert " ".join(line.string for line in reversed(lines)) == rights.strip()
+RIGHTS = "Edition prepared from the composer’s autograph. "
+
+
+def rights_labels(case) -> list[Label]:
+    """From the top line to the lowest."""
+    right = case.geometry.music_left_mm + case.geometry.music_width_mm
+    return list(rights_line(case.score, case.geometry, right))[::-1]
+
+
+@pytest.mark.parametrize(("times", "spare_mm"), [(1, 0), (8, 0), (18, 11.0 - UNPRINTED_MM)])
+def test_a_long_rights_line_is_printed_whole_below_the_music(make, times, spare_mm):
+    case = make.case([(1,)], rights=RIGHTS * times)
+    lines = rights_labels(case)
+    assert " ".join(line.string for line in lines) == (RIGHTS * times).strip()
     foot = case.geometry.music_top_mm(True) + case.geometry.music_height_mm(True)
-    assert min(line.y_mm - 0.75 * pt_to_mm(line.size_pt) for line in lines) >= foot - 0.1
-    assert max(line.y_mm for line in lines) <= case.geometry.paper.height_mm - case.geometry.margins.bottom_mm
+    assert lines[0].y_mm - 0.7 * pt_to_mm(lines[0].size_pt) >= foot
+    assert lines[-1].y_mm <= case.geometry.paper.height_mm - case.geometry.margins.bottom_mm + spare_mm
+
+
+def test_an_endless_rights_line_is_cut_visibly(make):
+    lines = rights_labels(make.case([(1,)], rights=RIGHTS * 200))
+    assert lines[-1].string.endswith("…")
+
+
+def test_rights_line_and_turn_mark_do_not_meet(make):
+    case = make.case([(1,), (2,)], [make.turn(1, 2, 24, Grade.QUICK)], rights=RIGHTS * 5)
+    words = labels(case, make.player, 1)
+    mark = next(label for label in words if label.string.startswith("turn"))
+    rights = [label for label in words if label.size_pt <= 7.5]
+    assert rights
+    assert max(label.x_mm + label.width_mm for label in rights) < mark.x_mm - mark.width_mm
 
 
 def test_movement_titles_stand_above_their_first_system(make):
@@ -184,6 +211,32 @@ def test_a_jump_is_marked_at_the_foot_where_ink_leaves_no_room(make):
 def upright(line, width_sp: float, top_sp: float, low_sp: float):
     """Ink near the right end that fills the white above and below a system."""
     return replace(line, segments=(("M", width_sp - 3.0, top_sp), ("L", width_sp - 3.0, low_sp)))
+
+
+def test_pages_that_overflow_are_found_before_printing(make):
+    case = make.case([(1, 2), (3,)], systems=5)
+    assert overflowing_pages(case.score, case.plan, case.engraved, case.geometry) == ()
+    high = tuple(replace(s, below_sp=20.0) if s.first >= 25 else s for s in case.engraved.systems)
+    engraved = replace(case.engraved, systems=high)
+    assert overflowing_pages(case.score, case.plan, engraved, case.geometry) == (2, 3)
+    with pytest.raises(PageOverflowError):
+        print_pages(io.BytesIO(), case.score, case.plan, engraved, case.geometry, case.settings, make.player)
+
+
+def test_staff_lines_in_the_rendered_page_are_as_far_apart_as_the_plan_says(make):
+    """The staff size of the plan, within 1 %, measured in the page as pdfium draws it at 600 dots an inch."""
+    case = make.case([(1,)])
+    dpi = 600
+    with closing(PdfDocument(printed(case, make.player))) as pdf:
+        bitmap = pdf[0].render(scale=dpi / 72, grayscale=True)
+        column = bitmap.to_numpy()[:, int(bitmap.width * 0.4)]
+    placed = place_pages(case.score, case.plan, case.engraved, case.geometry)[0][0]
+    top = int((placed.y_mm - 1) * dpi / 25.4)
+    low = int((placed.y_mm + case.plan.staff_mm + 1) * dpi / 25.4)
+    dark = [row for row in range(top, low) if column[row] < 128]
+    lines = [row for row in dark if row - 1 not in dark]
+    assert len(lines) == 5
+    assert (lines[-1] - lines[0]) * 25.4 / dpi == pytest.approx(case.plan.staff_mm, rel=0.01)
 
 
 def flat(outline) -> list:
