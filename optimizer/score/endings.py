@@ -69,7 +69,7 @@ def ending_groups(bars: Sequence[BarMarks]) -> tuple[list[EndingGroup], list[str
 def _spans(bars: Sequence[BarMarks]) -> list[Ending]:
     """Brackets as drawn; one without an end reaches to the next repeat sign or bracket, or covers one measure."""
     starts = [index for index, bar in enumerate(bars) if bar.ending_start is not None]
-    spans = []
+    spans: list[Ending] = []
     for place, first in enumerate(starts):
         limit = starts[place + 1] if place + 1 < len(starts) else len(bars)
         inside = range(first, limit)

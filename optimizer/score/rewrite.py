@@ -6,6 +6,7 @@ breaks replace is kept, and output is valid against the W3C MusicXML 4.0 schema 
 
 import copy
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final, Literal
 
 from lxml import etree
@@ -30,6 +31,14 @@ _HEADER: Final = (
 )
 _IDENTIFICATION: Final = ("creator", "rights", "encoding", "source", "relation", "miscellaneous")
 _DEFAULTS: Final = ("scaling", "concert-score", "page-layout")
+
+
+@dataclass(frozen=True, slots=True)
+class PageBox:
+    """The sheet and the white around the music."""
+
+    paper: Paper
+    margins: Margins
 
 
 def with_breaks(root: etree._Element, starts: Mapping[int, Break]) -> etree._Element:
@@ -76,34 +85,30 @@ def _new_print(measure: etree._Element) -> etree._Element:
 
 
 def with_layout(
-    root: etree._Element,
-    systems: Sequence[tuple[int, int, bool]],
-    staff_mm: float,
-    paper: Paper,
-    margins: Margins,
+    root: etree._Element, systems: Sequence[tuple[int, int, bool]], staff_mm: float, page: PageBox
 ) -> bytes:
-    """The score as a MusicXML file laid out as planned. `systems`: first and last measure (0-based, both included) and
-    whether the system starts a page; `staff_mm`: staff height."""
+    """The score as a MusicXML file laid out as planned. `systems`: first and last measure (0-based, both included)
+    and whether the system starts a page; `staff_mm`: staff height."""
     starts: dict[int, Break] = {first: "page" if new_page else "system" for first, _, new_page in systems}
     starts.pop(0, None)  # the first measure starts the first page anyway
     tree = with_breaks(root, starts)
-    _set_defaults(tree, staff_mm, paper, margins)
+    _set_defaults(tree, staff_mm, page)
     _set_encoding(tree)
     doctype = root.getroottree().docinfo.doctype if root.tag == "score-partwise" else ""
     return etree.tostring(tree, xml_declaration=True, encoding="UTF-8", doctype=doctype or None)
 
 
-def _set_defaults(tree: etree._Element, staff_mm: float, paper: Paper, margins: Margins) -> None:
+def _set_defaults(tree: etree._Element, staff_mm: float, page: PageBox) -> None:
     defaults = _child(tree, "defaults", _HEADER)
     scaling = _fresh_child(defaults, "scaling", _DEFAULTS)
     etree.SubElement(scaling, "millimeters").text = _decimal(staff_mm)
     etree.SubElement(scaling, "tenths").text = _decimal(TENTHS_PER_STAFF)
     layout = _fresh_child(defaults, "page-layout", _DEFAULTS)
-    etree.SubElement(layout, "page-height").text = _decimal(mm_to_tenths(paper.height_mm, staff_mm))
-    etree.SubElement(layout, "page-width").text = _decimal(mm_to_tenths(paper.width_mm, staff_mm))
+    etree.SubElement(layout, "page-height").text = _decimal(mm_to_tenths(page.paper.height_mm, staff_mm))
+    etree.SubElement(layout, "page-width").text = _decimal(mm_to_tenths(page.paper.width_mm, staff_mm))
     box = etree.SubElement(layout, "page-margins", type="both")
     for side in ("left", "right", "top", "bottom"):
-        tenths = mm_to_tenths(getattr(margins, f"{side}_mm"), staff_mm)
+        tenths = mm_to_tenths(getattr(page.margins, f"{side}_mm"), staff_mm)
         etree.SubElement(box, f"{side}-margin").text = _decimal(tenths)
 
 

@@ -14,7 +14,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Final
 
 from lxml import etree
@@ -284,7 +284,7 @@ def _clock(
     cuts = sorted({ZERO, length_ql, *tempi, *pauses, *(edge for span in fermatas for edge in span)})
     knots = [(ZERO, 0.0)]
     tempo = tempi[ZERO]
-    for start, end in zip(cuts, cuts[1:], strict=False):
+    for start, end in pairwise(cuts):
         tempo = tempi.get(start, tempo)
         held = any(first <= start < last for first, last in fermatas)
         seconds = float(end - start) * 60 / tempo * (FERMATA_FACTOR if held else 1)

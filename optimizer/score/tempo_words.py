@@ -28,7 +28,10 @@ SYNONYMS: Final[Mapping[str, str]] = {
     "rapide": "presto", "slow": "adagio", "slowly": "adagio", "moderate": "moderato", "moderately": "moderato",
     "lively": "vivace", "fast": "allegro", "quick": "allegro", "quickly": "allegro", "brisk": "allegro",
 }  # fmt: skip
-TEMPO_WORDS: Final[Mapping[str, float]] = ITALIAN | {word: ITALIAN[base] for word, base in SYNONYMS.items()}
+TEMPO_WORDS: Final[Mapping[str, float]] = {
+    **ITALIAN,
+    **{word: ITALIAN[base] for word, base in SYNONYMS.items()},
+}
 
 
 class Ask(StrEnum):

@@ -5,7 +5,7 @@ them.  Times are Fractions of a quarter from the start of the measure.  Always t
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Final
@@ -18,6 +18,10 @@ from optimizer.score.model import Note, Pitch
 from optimizer.score.safe_xml import EXPORT_AGAIN
 
 ZERO: Final = Fraction(0)
+Tag = str | bytes | bytearray | etree.QName  # what lxml may give; comments have a function as tag
+Children = dict[Tag, etree._Element]  # by name; of several of one name the last
+Ticks = int | Fraction  # the file's own unit, `divisions` to a quarter
+MAX_STAVES: Final = 16  # of one part; more is a mistake in the file
 # Digits beyond these are nonsense, and exact arithmetic on them could be made to take for ever.
 _DECIMAL: Final = re.compile(r"\s*[+-]?\d{1,9}(\.\d{0,9})?\s*")
 # Note values in quarters, W3C musicxml.xsd 4.0, note-type-value.
@@ -129,16 +133,20 @@ class _PartWalk:
         self._file, self._index, self._identity, self._result = file, index, identity, result
         self._facts = result.parts[index]
         self._divisions = Fraction(1)
-        self._durations: dict[str | None, Fraction] = {}  # one text, one Fraction: durations repeat endlessly
+        # Music repeats the same few durations, offsets and pitches endlessly: each is worked out once.
+        self._ticks_of: dict[str | None, Ticks] = {}
+        self._offsets: dict[Ticks, Fraction] = {}
+        self._pitches: dict[tuple[str | None, ...], Pitch] = {}
         self._transposes: dict[int, int] = {}  # staff (0: all) -> semitones
         self._fifths_shift = 0
-        self._meter: Meter | None = None
         self._measure_index = 0
         self._number = ""
-        self._position = self._longest = self._onset = ZERO
+        self._position: Ticks = 0
+        self._longest: Ticks = 0
+        self._onset: Ticks = 0
         self._graces: list[int] = []  # places of grace notes in `notes` that wait for their main note
         self._grace_onsets = 0
-        self._handlers = {
+        self._handlers: dict[Tag, Callable[[etree._Element], None]] = {
             "note": self._note, "backup": self._backup, "forward": self._forward, "attributes": self._attributes,
             "direction": self._direction, "sound": self._direction, "barline": self._barline, "print": self._print,
         }  # fmt: skip
@@ -147,32 +155,48 @@ class _PartWalk:
         content = self._result.content_ql
         for index, measure in enumerate(part.iterchildren("measure")):
             self._measure_index, self._number = index, measure.get("number", "")
-            self._position = self._longest = self._onset = ZERO
+            self._position = self._longest = self._onset = 0
             for element in elements(measure):
                 handler = self._handlers.get(element.tag)
                 if handler:
                     handler(element)
             self._release_graces()
-            content[index] = max(content[index], self._longest)
+            content[index] = max(content[index], self._ql(self._longest))
 
     def _fail(self, problem: str) -> ScoreError:
         place = f"part {self._identity or self._index + 1}, bar {self._number or self._measure_index + 1}"
         return ScoreError(self._file, place, problem, EXPORT_AGAIN)
 
-    def _duration(self, parent: etree._Element) -> Fraction:
+    def _duration(self, parent: etree._Element) -> Ticks:
         text = parent.findtext("duration")
-        value = self._durations.get(text)
+        ticks = self._ticks_of.get(text)
+        if ticks is None:
+            value = exact(text)
+            if value is None or value < 0:
+                raise self._fail(f"the duration {text!r} of a <{parent.tag!s}> is no number of divisions")
+            ticks = self._ticks_of[text] = _whole_if_possible(value)
+        return ticks
+
+    def _ql(self, ticks: Ticks) -> Fraction:
+        """Divisions as quarters."""
+        value = self._offsets.get(ticks)
         if value is None:
-            ticks = exact(text)
-            if ticks is None or ticks < 0:
-                raise self._fail(f"the duration {text!r} of a <{parent.tag}> is no number of divisions")
-            value = self._durations[text] = ticks / self._divisions
+            value = self._offsets[ticks] = ticks / self._divisions
         return value
 
-    def _advance(self, duration_ql: Fraction) -> None:
-        self._position += duration_ql
+    def _advance(self, ticks: Ticks) -> None:
+        self._position += ticks
         if self._position > self._longest:
             self._longest = self._position
+
+    def _set_divisions(self, divisions: Fraction) -> None:
+        """Change the unit; the place in the measure stays."""
+        ratio = divisions / self._divisions
+        self._position, self._longest, self._onset = (
+            _whole_if_possible(ticks * ratio) for ticks in (self._position, self._longest, self._onset)
+        )
+        self._divisions = divisions
+        self._offsets.clear()
 
     def _backup(self, element: etree._Element) -> None:
         self._release_graces()
@@ -181,50 +205,46 @@ class _PartWalk:
             self._result.warnings.append(
                 f"part {self._identity}, bar {self._number}: a backup goes before the start of the bar; taken as its start"
             )
-            self._position = ZERO
+            self._position = 0
 
     def _forward(self, element: etree._Element) -> None:
         self._advance(self._duration(element))
 
     def _note(self, note: etree._Element) -> None:
-        children = {child.tag: child for child in note}
+        children: Children = {child.tag: child for child in note}
         grace, chord = "grace" in children, "chord" in children
-        duration_ql = ZERO if grace else self._duration(note) if "duration" in children else _written_ql(note)
+        ticks: Ticks = 0
+        if not grace:
+            ticks = self._duration(note) if "duration" in children else _written_ql(note) * self._divisions
         if not chord:
             self._onset = self._position
-        rest = children.get("rest")
-        staff = whole(children["staff"].text, 1) if "staff" in children else 1
-        self._facts.staves = max(self._facts.staves, min(staff, 16))
-        if rest is None:
-            lyric = "lyric" in children
-            self._facts.has_lyrics |= lyric
-            self._add_note(note, children, duration_ql, staff, grace, chord, lyric)
-        if "notations" in children:
-            self._holds(note, duration_ql)
+            if not grace:
+                self._release_graces()
+        if "rest" not in children:
+            self._add_note(note, children, self._ql(ticks), grace, chord)
+        if ticks and "notations" in children:
+            self._holds(note, self._ql(ticks))
         if not chord and not grace:
-            if rest is not None and rest.get("measure") == "yes" and self._meter:
-                # A whole-bar rest is as long as the bar, whatever number stands in the file.
-                duration_ql = min(duration_ql, max(ZERO, self._meter.length_ql - self._position))
-            self._advance(duration_ql)
+            self._advance(ticks)
 
     def _add_note(
-        self, note: etree._Element, children: dict[str, etree._Element], duration_ql: Fraction, staff: int, grace: bool,
-        chord: bool, lyric: bool,
-    ) -> None:  # fmt: skip
+        self, note: etree._Element, children: Children, duration_ql: Fraction, grace: bool, chord: bool
+    ) -> None:
         pitch = self._pitch(children["pitch"]) if "pitch" in children else None
         ties = _tie_types(note, children)
-        voice, kind = children.get("voice"), children.get("type")
+        voice, kind, lyric = children.get("voice"), children.get("type"), "lyric" in children
+        staff = min(max(whole(children["staff"].text, 1), 1), MAX_STAVES) if "staff" in children else 1
+        self._facts.staves = max(self._facts.staves, staff)
+        self._facts.has_lyrics |= lyric
         notes = self._result.notes
         if grace:
             self._grace_onsets += not chord
             self._graces.append(len(notes))
-        elif not chord:
-            self._release_graces()
         notes.append(
             Note(
                 part_index=self._index,
                 measure_index=self._measure_index,
-                offset_ql=self._onset,
+                offset_ql=self._ql(self._onset),
                 duration_ql=duration_ql,
                 staff=staff,
                 voice=(voice.text or "1").strip() if voice is not None else "1",
@@ -250,14 +270,18 @@ class _PartWalk:
         self._grace_onsets = 0
 
     def _pitch(self, element: etree._Element) -> Pitch:
-        step, octave, alter = (
-            element.findtext("step", "").strip(),
-            element.findtext("octave"),
-            element.findtext("alter"),
-        )
-        octave_value, alter_value = exact(octave), exact(alter) if alter else ZERO
+        texts = tuple(child.text for child in element)
+        pitch = self._pitches.get(texts)
+        if pitch is None:
+            pitch = self._pitches[texts] = self._new_pitch(element)
+        return pitch
+
+    def _new_pitch(self, element: etree._Element) -> Pitch:
+        step = element.findtext("step", "").strip()
+        alter, octave = element.findtext("alter") or "0", element.findtext("octave")
+        alter_value, octave_value = exact(alter), exact(octave)
         if step not in set("ABCDEFG") or octave_value is None or alter_value is None:
-            raise self._fail(f"a note has the impossible pitch {step!r} {alter or ''} {octave!r}")
+            raise self._fail(f"a note has the impossible pitch {step!r}, alter {alter!r}, octave {octave!r}")
         return Pitch(step, float(alter_value), int(octave_value))
 
     def _transposition(self, staff: int) -> int:
@@ -265,8 +289,8 @@ class _PartWalk:
 
     def _holds(self, note: etree._Element, duration_ql: Fraction) -> None:
         for sign in note.iterfind("notations//*"):
-            if sign.tag in ("fermata", "caesura", "breath-mark") and duration_ql:
-                hold = Hold(self._measure_index, self._onset, duration_ql, sign.tag)
+            if sign.tag in ("fermata", "caesura", "breath-mark"):
+                hold = Hold(self._measure_index, self._ql(self._onset), duration_ql, sign.tag)
                 self._result.holds.append(hold)
 
     def _attributes(self, element: etree._Element) -> None:
@@ -275,9 +299,8 @@ class _PartWalk:
             value = exact(divisions)
             if value is None or value <= 0:
                 raise self._fail(f"the divisions {divisions!r} are no positive number")
-            self._divisions = value
-            self._durations.clear()
-        self._facts.staves = max(self._facts.staves, min(whole(element.findtext("staves"), 1), 16))
+            self._set_divisions(value)
+        self._facts.staves = max(self._facts.staves, min(whole(element.findtext("staves"), 1), MAX_STAVES))
         self._facts.clefs.update(sign.text or "" for sign in element.iterfind("clef/sign"))
         for transpose in element.iterfind("transpose"):
             self._transpose(transpose)
@@ -311,7 +334,6 @@ class _PartWalk:
         time = element.find("time")
         meter = _meter(time) if time is not None else None
         if meter:
-            self._meter = meter
             self._result.meters.setdefault(self._moment(), meter)
 
     def _moment(self) -> int:
@@ -319,7 +341,7 @@ class _PartWalk:
         return self._measure_index + (self._position > 0)
 
     def _direction(self, element: etree._Element) -> None:
-        place = self._position
+        place = self._ql(self._position)
         sound = element if element.tag == "sound" else element.find("sound")
         shift = element.find("offset")
         # The offset of a direction moves what is heard only when it says so; that of a sound always does (xsd 4.0).
@@ -328,7 +350,7 @@ class _PartWalk:
         elif shift is not None and shift.get("sound") == "yes":
             place += self._shift(shift)
         self._result.directions.append(
-            Placed(self._measure_index, self._position, self._index, element, max(ZERO, place))
+            Placed(self._measure_index, self._ql(self._position), self._index, element, max(ZERO, place))
         )
 
     def _shift(self, offset: etree._Element | None) -> Fraction:
@@ -342,10 +364,16 @@ class _PartWalk:
         self._result.prints.append(self._placed(element))
 
     def _placed(self, element: etree._Element) -> Placed:
-        return Placed(self._measure_index, self._position, self._index, element, self._position)
+        place = self._ql(self._position)
+        return Placed(self._measure_index, place, self._index, element, place)
 
 
-def _tie_types(note: etree._Element, children: dict[str, etree._Element]) -> set[str | None]:
+def _whole_if_possible(value: Fraction) -> Ticks:
+    """Whole numbers as int, which is several times faster."""
+    return value.numerator if value.denominator == 1 else value
+
+
+def _tie_types(note: etree._Element, children: Children) -> set[str | None]:
     """What is tied; `<tie>` says what sounds, `<tied>` what is drawn and serves where `<tie>` is missing."""
     if "tie" in children:
         return {tie.get("type") for tie in note.iterchildren("tie")}
