@@ -115,7 +115,7 @@ def sections() -> tuple[Section, ...]:
             "P1": "1 mp\n1 words 2:marcato il canto\n7 < 8+1\n9 mf\n9 < 14\n14 f", "all": "16 ||",
         }),
         Section(1, TIME, {"r1": right, "l1": left}, {
-            "all": "1 tempo Tempo I q=100\n8+1 dalsegno",
+            "all": "1 tempo Tempo I q=100\n8 dalsegno",
             "P1": "1 mp\n3 mf\n5 < 7\n7 f\n8 words a piacere",
         }),
         Section(1, TIME, {"r1": CODA_RIGHT, "l1": CODA_LEFT}, {

@@ -28,6 +28,7 @@ BAR_STYLES: Final = {"|:": "heavy-light", ":|": "light-heavy", "||": "light-ligh
 ARTICULATIONS: Final = {"s": "staccato", "t": "tenuto", "a": "accent", "b": "breath-mark"}
 FLAGS: Final = {"eighth": 1, "16th": 2, "32nd": 3}
 BEATS: Final = {"q": ("quarter", 0, 1.0), "q.": ("quarter", 1, 1.5), "h": ("half", 0, 2.0), "e": ("eighth", 0, 0.5)}
+BAR_END: Final = Fraction(1000)  # later than any bar: what ends at a barline is written before it, not after
 MILLIMETERS: Final = "6.5"  # a staff
 
 Element = etree._Element
@@ -223,9 +224,9 @@ def wedge(mark: Mark, bar: int, above: bool) -> Iterator[tuple[int, Placed]]:
     child(kind, "wedge", type={"<": "crescendo", ">": "diminuendo"}[mark.command], number=str(staff))
     yield bar, begin
     last, offset = place(end)
-    stop, kind = direction(side, rank=0, offset=offset, staff=staff)
+    stop, kind = direction(side, rank=0, offset=offset or BAR_END, staff=staff)
     child(kind, "wedge", type="stop", number=str(staff))
-    yield bar + last - mark.bar, stop
+    yield bar + last - mark.bar - (not offset), stop
 
 
 def octave_line(mark: Mark, bar: int) -> Iterator[tuple[int, Placed]]:
@@ -236,9 +237,9 @@ def octave_line(mark: Mark, bar: int) -> Iterator[tuple[int, Placed]]:
     child(kind, "octave-shift", type="down" if high else "up", size="8", number=str(staff))
     yield bar, begin
     last, offset = place(mark.argument)
-    stop, kind = direction(side, rank=0, offset=offset, staff=staff)
+    stop, kind = direction(side, rank=0, offset=offset or BAR_END, staff=staff)
     child(kind, "octave-shift", type="stop", size="8", number=str(staff))
-    yield bar + last - mark.bar, stop
+    yield bar + last - mark.bar - (not offset), stop
 
 
 def pedal(mark: Mark, bar: int) -> Iterator[tuple[int, Placed]]:
@@ -247,9 +248,9 @@ def pedal(mark: Mark, bar: int) -> Iterator[tuple[int, Placed]]:
     child(kind, "pedal", type="start", line="no", sign="yes")
     yield bar, begin
     last, offset = place(mark.argument)
-    stop, kind = direction("below", rank=0, offset=offset, staff=2)
+    stop, kind = direction("below", rank=0, offset=offset or BAR_END, staff=2)
     child(kind, "pedal", type="stop", line="no", sign="yes")
-    yield bar + last - mark.bar, stop
+    yield bar + last - mark.bar - (not offset), stop
 
 
 def place_mark(mark: Mark, bar: int, part: Part) -> Iterator[tuple[int, Placed]]:
@@ -611,7 +612,7 @@ class PartWriter:
             write_event(measure, replace(event, pitches=tones), context)
         length = sum((event.duration for event in bar), Fraction(0))
         for placed in waiting:
-            self.direction(measure, placed, length)
+            self.direction(measure, replace(placed, offset=min(placed.offset, length)), length)
         waiting.clear()
 
     def leads(self, name: str) -> bool:
