@@ -5,7 +5,7 @@ a movement end costs nothing; a step played several times costs the sum of its p
 worst.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -14,7 +14,7 @@ import numpy as np
 
 from optimizer.score.model import Score
 from optimizer.settings import TurnSettings
-from optimizer.turns.events import GRADES, MODEL, TurnModel, Weighed, weigh
+from optimizer.turns.events import GRADES, MODEL, TERMS, TurnModel, Weighed, weigh
 from optimizer.turns.hands import FEET, LEFT, READ, RIGHT, Player, hand_events
 from optimizer.turns.model import BarlineReading, Grade, StepCost
 from optimizer.turns.sentences import EITHER, FREE, Moment, Narrator
@@ -45,21 +45,15 @@ def step_costs(score: Score, player: Player, settings: TurnSettings) -> tuple[St
     for k, pair in enumerate(steps.pairs):
         passes.setdefault(pair, []).append(k)
     narrator = Narrator(score)
-    return tuple(_step_cost(score, player, steps, pair, at, narrator) for pair, at in passes.items())
+    return tuple(_step_cost(score, steps, pair, at, narrator, settings) for pair, at in passes.items())
 
 
 def barline_costs(score: Score, player: Player, settings: TurnSettings) -> tuple[StepCost, ...]:
-    """One `StepCost` for each inner barline as written, after measure i; free where nobody plays across
-    it."""
-    return written_barlines(score, step_costs(score, player, settings))
-
-
-def written_barlines(score: Score, steps: Sequence[StepCost]) -> tuple[StepCost, ...]:
-    """The same from step costs at hand."""
-    played = {step.from_index: step for step in steps if not step.is_jump}
+    """One `StepCost` for each inner barline as written, after measure i; free where nobody plays across."""
+    played = {step.from_index: step for step in step_costs(score, player, settings) if not step.is_jump}
     narrator = Narrator(score)
     return tuple(
-        played.get(index) or _no_step(index, narrator.never(index))
+        played.get(index) or _costless(index, index + 1, 0, narrator.never(index), settings)
         for index in range(len(score.measures) - 1)
     )
 
@@ -108,31 +102,37 @@ def _model_of(player: Player) -> TurnModel:
 
 
 def _step_cost(
-    score: Score, player: Player, steps: _Steps, pair: tuple[int, int], at: Sequence[int], narrator: Narrator
+    score: Score,
+    steps: _Steps,
+    pair: tuple[int, int],
+    at: Sequence[int],
+    narrator: Narrator,
+    settings: TurnSettings,
 ) -> StepCost:
+    """Adds up the passes `at` which a step is played, and describes the worst of them."""
     here, to = pair
-    movement_end = score.measures[here].movement != score.measures[to].movement
-    weighed, jumps = steps.weighed, to != here + 1
+    weighed = steps.weighed
     worst = max(at, key=lambda k: int(weighed.cost[k]))
     moment = _moment(weighed, worst)
-    terms: Mapping[str, int] = {
-        name: 0 if movement_end else int(points[list(at)].sum()) for name, points in weighed.terms.items()
-    }
+    sentence = narrator.step(here, to, moment, len(at))
+    if score.measures[here].movement != score.measures[to].movement:
+        return _costless(here, to, len(at), sentence, settings)
+    terms = {name: int(points[list(at)].sum()) for name, points in weighed.terms.items()}
     return StepCost(
         from_index=here,
         to_index=to,
         passes=len(at),
         cost=sum(terms.values()),
-        extra_leaf_cost=0 if movement_end else sum(steps.extra_leaf[k] for k in at),
-        jump_cost=JUMP_COST * len(at) if jumps and not movement_end else 0,
+        extra_leaf_cost=sum(steps.extra_leaf[k] for k in at),
+        jump_cost=JUMP_COST * len(at) if to != here + 1 else 0,
         terms=terms,
-        grade=Grade.OPEN if movement_end else moment.grade,
+        grade=moment.grade,
         hand=moment.hand,
         instant_s=float(weighed.instant_s[worst]),
         free_s=moment.free_s,
-        carry=0 if movement_end else moment.carry,
-        dropped=0 if movement_end else int(weighed.dropped[worst]),
-        sentence=narrator.step(here, to, moment, len(at)),
+        carry=moment.carry,
+        dropped=int(weighed.dropped[worst]),
+        sentence=sentence,
         free_by_hand=dict(zip(weighed.hands, weighed.free_by_hand[worst].tolist(), strict=True)),
     )
 
@@ -152,7 +152,21 @@ def _moment(weighed: Weighed, k: int) -> Moment:
     )
 
 
-def _no_step(index: int, sentence: str) -> StepCost:
-    """A barline that is never crossed: turning there takes no playing time."""
-    terms = dict.fromkeys(("missing-time", "dropped", "carry", "no-section-end", "grade"), 0)
-    return StepCost(index, index + 1, 0, 0, 0, 0, terms, Grade.OPEN, FREE, 0.0, 0.0, 0, 0, sentence)
+def _costless(from_index: int, to_index: int, passes: int, sentence: str, settings: TurnSettings) -> StepCost:
+    """A step at which the player takes the time needed: between movements, or never played at all."""
+    return StepCost(
+        from_index=from_index,
+        to_index=to_index,
+        passes=passes,
+        cost=0,
+        extra_leaf_cost=0,
+        jump_cost=0,
+        terms=dict.fromkeys(TERMS, 0),
+        grade=Grade.OPEN,
+        hand=FREE,
+        instant_s=0.0,
+        free_s=settings.unhurried_s,
+        carry=0,
+        dropped=0,
+        sentence=sentence,
+    )

@@ -3,7 +3,7 @@
 In: for each hand the onsets and ends of its notes, and the barlines, in seconds of playing order.  Out:
 `Weighed`, one entry a barline.  The player picks a hand and an instant in a window around the barline; all of
 them are tried on a grid and the cheapest is taken.  Always true: costs are whole points, each term is at
-least 0, and taking notes away never makes a barline dearer.
+least 0, and taking chords away never makes a barline dearer.
 
 Two groups of terms. The calibrated ones (missing-time, dropped, carry, no-section-end) rank barlines as
 editors did: scripts/calibrate measures that and repeats the choice of their constants. The `grade` term adds
@@ -30,17 +30,18 @@ Events = Sequence[tuple[float, ...]]  # onset_s, end_s, and whatever else a note
 CHORD_S: Final = 0.03  # onsets closer than this are one chord, rolled or not; ours
 GRID_S: Final = 0.05  # step of the instants tried; finer changes nothing one could feel
 EPS_S: Final = 1e-6  # clock times are sums of floats
-TIGHT_S: Final = 0.6  # below this a turn is blocked: the free time that half of the editors' turns have
+TIGHT_S: Final = 0.6  # a fast snatch at the page; below this notes will be lost. Ours, from what editors did
 GRADES: Final = tuple(Grade)  # easiest first
+TERMS: Final = ("missing-time", "dropped", "carry", "no-section-end", "grade")
 
 
 @dataclass(frozen=True, slots=True)
 class TurnModel:
-    """The constants. Window, held notes and `enough_s` are those found on all 133 prints of the data set
-    (design section 4); the points repeat on half of the files shipped here (scripts/calibrate)."""
+    """The constants. Window, held notes and `enough_s` were found on 133 prints of the open data set of which
+    scripts/calibrate reads a half; the points were chosen on half of that and checked on the rest.
+    """
 
-    # Free time counts before the barline rather than after it: 1.25 to 2 s and 0.25 to 0.75 s are flat
-    # optima.
+    # Free time counts before the barline rather than after it: 1.25 to 2 s and 0.25 to 0.75 s are flat.
     before_s: float = 1.5
     after_s: float = 0.5
     # A held note frees the hand in part: the pedal or the other hand can take it; 0.15 to 0.5 is flat. For
@@ -170,7 +171,8 @@ def stretches(events: Events, held: float) -> Stretches:
 
 def _count(onsets: Floats, low: Floats, high: Floats) -> Ints:
     """Onsets in [low, high)."""
-    return np.maximum(np.searchsorted(onsets, high - EPS_S) - np.searchsorted(onsets, low - EPS_S), 0)
+    first, last = np.searchsorted(onsets, low - EPS_S), np.searchsorted(onsets, high - EPS_S)
+    return (last - first).clip(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,15 +261,16 @@ class _Trial:
         dropped = np.stack([one.dropped for one in tried])[hand, rows, at]
         free = np.stack([one.free_s for one in tried])
         free_s = free[hand, rows, at]
+        points = (
+            np.stack([one.missing_points for one in tried])[hand, rows, at],
+            self.dropped_points(dropped),
+            self.carry_points(carry[rows, at]),
+            np.where(section_ends, 0, self.model.section_points),
+            self.grade_points(grade),
+        )
         return Weighed(
             hands=names,
-            terms={
-                "missing-time": np.stack([one.missing_points for one in tried])[hand, rows, at],
-                "dropped": self.dropped_points(dropped),
-                "carry": self.carry_points(carry[rows, at]),
-                "no-section-end": np.where(section_ends, 0, self.model.section_points),
-                "grade": self.grade_points(grade),
-            },
+            terms=dict(zip(TERMS, points, strict=True)),
             grade=grade,
             hand=hand,
             instant_s=(self.instants_s - self.barline_s)[rows, at],

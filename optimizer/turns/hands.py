@@ -22,10 +22,8 @@ NOT_TURNING: Final = frozenset({FEET, READ})
 HandEvents = Mapping[str, Sequence[tuple[float, float, float]]]
 
 # An organist's third staff is played by the feet. A pianist's is not: there the lowest staves are the left
-# hand's.
-PIANO_NAME: Final = re.compile(
-    r"piano|pianoforte|klavier|clavier|cembalo|harpsichord|clavecin|forte", re.IGNORECASE
-)
+# hand's, and counting them as feet would call that hand free while it plays.
+PIANO_NAME: Final = re.compile(r"piano|[ck]lavier|cembalo|harpsichord|clavecin|fl[uü]gel", re.IGNORECASE)
 
 
 class PlayerKind(StrEnum):
@@ -110,14 +108,13 @@ def events_by_hand(notes: Sequence[PlayedNote], player: Player) -> HandEvents:
 
 
 def _keyboard_parts(score: Score) -> list[Part]:
-    """The first keyboard player's parts: one part of several staves, or two neighbours of one staff; else one
-    staff."""
+    """The first keyboard player's: one part of several staves, or two neighbours of one staff, or one of
+    one."""
     keyboards = [part for part in score.parts if part.kind is PartKind.KEYBOARD and not part.has_lyrics]
-    several = [
-        part for part in score.parts if part.staves > 1 and part.kind in (PartKind.KEYBOARD, PartKind.OTHER)
-    ]
-    for part in (*(part for part in several if part in keyboards), *several):
-        return [part]
+    kinds = (PartKind.KEYBOARD, PartKind.OTHER)  # reductions often do not say what plays them
+    several = [part for part in score.parts if part.staves > 1 and part.kind in kinds]
+    if several:
+        return sorted(several, key=lambda part: part not in keyboards)[:1]
     for upper, lower in pairwise(keyboards):
         if lower.index == upper.index + 1:
             return [upper, lower]
@@ -131,15 +128,14 @@ def _player_of(parts: Sequence[Part], hands: Hands) -> Player:
     staves = [(part.index, staff) for part in parts for staff in range(1, part.staves + 1)]
     way = _way(parts, len(staves)) if hands is Hands.AUTO else hands
     if way is Hands.FREE:
-        who = "singer" if len(parts) == 1 and parts[0].kind is PartKind.VOICE else "reader or conductor"
-        return Player(indices, PlayerKind.FREE, {READ: frozenset(staves)}, f"{who} ({names}), hands free")
+        several = "somebody who reads or conducts, a hand always free"
+        who = several if len(parts) > 1 else f"{names}, hands free"
+        return Player(indices, PlayerKind.FREE, {READ: frozenset(staves)}, who)
     if way is Hands.TOGETHER or len(staves) == 1:
         kind = PlayerKind.KEYBOARD if parts[0].kind is PartKind.KEYBOARD else PlayerKind.INSTRUMENT
         return Player(indices, kind, {BOTH: frozenset(staves)}, f"{names}, both hands busy while notes sound")
-    plucked = any(
-        part.kind in (PartKind.STRINGS, PartKind.WIND) for part in parts
-    )  # a harp lies under no keyboard
-    kind = PlayerKind.INSTRUMENT if plucked else PlayerKind.KEYBOARD
+    harp = any(part.kind in (PartKind.STRINGS, PartKind.WIND) for part in parts)
+    kind = PlayerKind.INSTRUMENT if harp else PlayerKind.KEYBOARD
     return Player(indices, kind, _two_hands(parts, staves), f"{names}, two hands")
 
 
@@ -147,10 +143,8 @@ def _way(parts: Sequence[Part], staves: int) -> Hands:
     """How players of such parts use their hands."""
     if all(part.kind is PartKind.VOICE for part in parts):
         return Hands.FREE
-    blown_or_bowed = any(
-        part.staves == 1 and part.kind in (PartKind.STRINGS, PartKind.WIND) for part in parts
-    )
-    return Hands.TOGETHER if staves == 1 or blown_or_bowed else Hands.TWO
+    blown = any(part.staves == 1 and part.kind in (PartKind.STRINGS, PartKind.WIND) for part in parts)
+    return Hands.TOGETHER if staves == 1 or blown else Hands.TWO
 
 
 def _two_hands(

@@ -17,8 +17,7 @@ from optimizer.turns.events import CHORD_S, Floats
 from optimizer.turns.hands import NOT_TURNING, Player, PlayerKind
 
 WHITE_KEY_MM: Final = 23.5  # keyboard size article (facts.md)
-# White keys (and black ones between them) from C, in key widths; the middle of 88 keys is where E4 and F4
-# meet.
+# White keys, and black ones between them, from C in key widths; the middle of 88 keys is between E4 and F4.
 KEY_IN_OCTAVE: Final = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0)
 KEYS_IN_OCTAVE: Final = 7
 MIDDLE_KEY: Final = KEYS_IN_OCTAVE * 5 + 2.5  # octave 4 is the fifth from MIDI 0; E is key 2, F key 3

@@ -56,10 +56,8 @@ class Narrator:
 
     def never(self, index: int) -> str:
         """The sentence for a barline that the playing order never crosses."""
-        measures = self._score.measures
-        return (
-            f"after {bar_name(measures[index])}: never played straight on to {bar_name(measures[index + 1])}"
-        )
+        here, there = self._score.measures[index : index + 2]
+        return f"after {bar_name(here)}: never played straight on to {bar_name(there)}"
 
     def _jump(self, from_index: int, to_index: int) -> list[str]:
         if to_index == from_index + 1:
@@ -67,10 +65,8 @@ class Narrator:
         target = bar_name(self._score.measures[to_index])
         if to_index > from_index:
             return [f"on to {target}"]
-        return [
-            f"back to {target}"
-            + (" on the repeat" if self._score.measures[from_index].repeat_backward else "")
-        ]
+        repeat = " on the repeat" if self._score.measures[from_index].repeat_backward else ""
+        return [f"back to {target}{repeat}"]
 
     def _time(self, from_index: int, moment: Moment) -> str:
         """How long which hand is free, and from where."""
@@ -93,16 +89,14 @@ class Narrator:
     def _place(self, time_s: float, from_index: int) -> str:
         """Beat, and the bar when it is not the one before the turn. Beats are those of the time signature's
         unit."""
-        index = self._score.played[max(0, bisect_right(self._starts_s, time_s + 1e-6) - 1)]
-        measure = self._score.measures[index.measure_index]
-        knots = self._score.clocks[index.measure_index].knots
-        offset_ql = np.interp(
-            time_s - index.start_s, [at_s for _, at_s in knots], [float(at) for at, _ in knots]
-        )
+        played = self._score.played[max(0, bisect_right(self._starts_s, time_s + 1e-6) - 1)]
+        measure, clock = self._score.measures[played.measure_index], self._score.clocks[played.measure_index]
+        offsets_ql, seconds = zip(*clock.knots, strict=True)
+        offset_ql = np.interp(time_s - played.start_s, seconds, [float(offset) for offset in offsets_ql])
         beats = beats_before(measure) + float(offset_ql) * measure.beat_type / 4
-        whole, quarter = divmod(round(beats * 4), 4)
+        whole, quarter = divmod(int(beats * 4 + 1e-6), 4)
         beat = f"beat {whole + 1}{QUARTERS[quarter]}"
-        return beat if index.measure_index == from_index else f"{beat} of {bar_name(measure)}"
+        return beat if played.measure_index == from_index else f"{beat} of {bar_name(measure)}"
 
 
 def bar_name(measure: Measure) -> str:

@@ -8,7 +8,7 @@ import pytest
 
 from optimizer.score.model import PartKind, Score
 from optimizer.settings import Hands, TurnSettings
-from optimizer.turns.cost import EXTRA_LEAF_S, JUMP_COST, barline_costs, step_costs
+from optimizer.turns.cost import EXTRA_LEAF_S, JUMP_COST, barline_costs, chart_readings, step_costs
 from optimizer.turns.hands import choose_player
 from optimizer.turns.model import Grade, StepCost
 
@@ -90,6 +90,7 @@ def test_a_movement_end_costs_nothing(make_score: MakeScore, running: Running) -
     )
     end = costs_of(score)[3]
     assert (end.cost, end.extra_leaf_cost, end.carry, end.grade) == (0, 0, 0, Grade.OPEN)
+    assert end.free_s == SETTINGS.unhurried_s
     assert end.sentence == "after bar 4: the movement ends"
     assert all(cost.cost > 0 for cost in costs_of(score) if cost.from_index != 3)
 
@@ -193,3 +194,15 @@ def test_the_same_score_gives_the_same_costs(resting: Score) -> None:
 
 def test_a_score_of_one_bar_has_no_barline(make_score: MakeScore, running: Running) -> None:
     assert costs_of(make_score(running(0, 1, (0,), 1.0), 1)) == ()
+
+
+def test_readings_for_the_picture(make_score: MakeScore, running: Running) -> None:
+    score = make_score(running(0, 1, range(5), 0.5), 5, order=[0, 1, 2, 0, 1, 3, 4], double_bars=(2,))
+    player = choose_player(score)
+    costs = barline_costs(score, player, SETTINGS)
+    readings = chart_readings(score, player, costs, SETTINGS)
+    assert [reading.after_bar for reading in readings] == ["1", "2", "3", "4"]
+    assert [reading.cost for reading in readings] == [cost.cost for cost in costs]
+    assert [reading.double_bar for reading in readings] == [False, False, True, False]
+    assert {tuple(reading.free_s) for reading in readings} == {("left", "right")}
+    assert readings[0].free_s["left"] > readings[0].free_s["right"]

@@ -169,9 +169,10 @@ def test_no_barlines_no_costs() -> None:
     assert list(turn_costs_from_events({"left": [], "right": []}, [], ())) == []
 
 
+# Steps of 50 ms, so that no note joins or parts a rolled chord.
 notes_around = st.lists(
-    st.tuples(st.floats(BARLINE_S - 5, BARLINE_S + 5), st.floats(0.05, 3.0)).map(
-        lambda note: (note[0], sum(note))
+    st.tuples(st.integers(-100, 100), st.integers(1, 60)).map(
+        lambda note: (BARLINE_S + note[0] / 20, BARLINE_S + sum(note) / 20)
     ),
     max_size=14,
 )

@@ -52,7 +52,7 @@ def test_a_single_part_is_its_players(make_score: MakeScore) -> None:
     assert staves(violin) == {"both": [(0, 1)]}
     assert choose_player(singer).kind is PlayerKind.FREE
     assert choose_player(singer).turning_hands == ()
-    assert "singer" in choose_player(singer).text
+    assert choose_player(singer).text == "Clarinet, hands free"
 
 
 def test_a_reduction_without_a_name_is_played_at_a_keyboard(make_score: MakeScore) -> None:
@@ -70,7 +70,7 @@ def test_without_keyboard_somebody_reads(make_score: MakeScore) -> None:
     assert choose_player(score, ("viola",)).part_indices == (1,)
 
 
-@pytest.mark.parametrize("name", ["Viola", "VIOLA", "viola", "2", "P2", "viol a".replace(" ", "")])
+@pytest.mark.parametrize("name", ["Viola", "VIOLA", "viola", "2", "P2"])
 def test_a_part_by_name_number_or_id(make_score: MakeScore, name: str) -> None:
     score = make_score([], 1, parts=(VIOLIN, VIOLA, ("Violone", PartKind.STRINGS, 1)))
     assert choose_player(score, (name,)).part_indices == (1,)
