@@ -46,6 +46,7 @@ OVERFLOW_SETTING: Final = (2, 8.0)
 PLAN_SHARE: Final = 0.42  # of the sheet's height at most for the picture of the spreads
 MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
 MOST_COLUMNS: Final = 6
+NEARLY: Final = 0.85  # spreads side by side may be this much smaller than the largest picture: rows read on
 LEDGE_MM: Final = 2.0  # the desk's ledge and the white to the next row
 CELL_GAP_MM: Final = 5.0
 RULER_MM: Final = 100.0
@@ -161,7 +162,9 @@ def spread_plan(
         down = (height_mm / rows - LEDGE_MM - line_mm(MIN_PT) - CELL_GAP_MM) / paper.height_mm
         return min(across, down, MOST_PAGE_MM / paper.height_mm)
 
-    columns = max(range(1, min(count, MOST_COLUMNS) + 1), key=lambda number: (scale_for(number), number))
+    choices = range(1, min(count, MOST_COLUMNS) + 1)
+    largest = max(map(scale_for, choices))
+    columns = max(number for number in choices if scale_for(number) >= NEARLY * largest)
     scale = scale_for(columns)
     cell = (width_mm - (columns - 1) * CELL_GAP_MM) / columns
     row_mm = paper.height_mm * scale + LEDGE_MM + line_mm(MIN_PT) + CELL_GAP_MM

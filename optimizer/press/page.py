@@ -24,10 +24,11 @@ from optimizer.press.placing import (
 )
 from optimizer.press.words import (
     blank_note,
-    head,
     movement_title,
+    page_number,
     place_marks,
     rights_line,
+    running_title,
     title_block,
     title_lines,
 )
@@ -108,11 +109,15 @@ def page_words(
     """All words and signs of ours on a page."""
     drawn_marks, foot_right = place_marks(marks, placed, engraved.glyphs, geometry)
     figures = list(drawn_marks)
+    outer_right = on_right(page.number, plan.spreads)
     if page is plan.pages[0]:
         figures += title_block(score, geometry)
         figures += rights_line(score, geometry, foot_right)
+        if page.number != 1:  # so that nobody looks for a page 1
+            figures.append(page_number(page.number, outer_right, geometry))
     else:
-        figures += head(score, page.number, on_right(page.number, plan.spreads), geometry)
+        figures.append(page_number(page.number, outer_right, geometry))
+        figures += running_title(score, geometry)
     titles = _movement_titles(score)
     figures += [
         movement_title(titles[spot.system.first], spot, geometry)

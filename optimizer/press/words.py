@@ -92,22 +92,22 @@ def title_block(score: Score, geometry: PageGeometry) -> Iterator[Figure]:
             yield Label(x, low - up * NAMES_LINE_MM, line, NAMES_PT, anchor)
 
 
-def head(score: Score, number: int, on_right: bool, geometry: PageGeometry) -> Iterator[Figure]:
-    """Page number in the outer corner, running title in the middle."""
-    left, right, centre = _edges(geometry)
-    baseline = geometry.margins.top_mm + pt_to_mm(NUMBER_PT) * CAPITAL
-    yield Label(
-        right if on_right else left,
-        baseline,
-        str(number),
-        NUMBER_PT,
-        "end" if on_right else "start",
-        bold=True,
+def page_number(number: int, on_right: bool, geometry: PageGeometry) -> Label:
+    """The page number in an upper corner."""
+    left, right, _ = _edges(geometry)
+    anchor: Anchor = "end" if on_right else "start"
+    return Label(
+        right if on_right else left, _head_baseline(geometry), str(number), NUMBER_PT, anchor, bold=True
     )
+
+
+def running_title(score: Score, geometry: PageGeometry) -> Iterator[Label]:
+    """The title in the middle of the head; cut to one line."""
+    _, _, centre = _edges(geometry)
     lines = wrap(score.title, RUNNING_PT, geometry.music_width_mm * RUNNING_SHARE, italic=True)
     if lines:
-        running = lines[0] + (" …" if len(lines) > 1 else "")
-        yield Label(centre, baseline, running, RUNNING_PT, "middle", italic=True)
+        title = lines[0] + (" …" if len(lines) > 1 else "")
+        yield Label(centre, _head_baseline(geometry), title, RUNNING_PT, "middle", italic=True)
 
 
 def rights_line(score: Score, geometry: PageGeometry, right_mm: float) -> Iterator[Label]:
@@ -173,6 +173,10 @@ def _edges(geometry: PageGeometry) -> tuple[float, float, float]:
     """Left and right edge of the music, and the middle between them."""
     left = geometry.music_left_mm
     return left, left + geometry.music_width_mm, left + geometry.music_width_mm / 2
+
+
+def _head_baseline(geometry: PageGeometry) -> float:
+    return geometry.margins.top_mm + pt_to_mm(NUMBER_PT) * CAPITAL
 
 
 def _foot_baseline(geometry: PageGeometry) -> float:

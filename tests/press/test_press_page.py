@@ -85,6 +85,12 @@ def test_page_number_and_running_title_on_later_pages_only(make):
     assert "Evening Song" in [label.string for label in labels(case, make.player, 4)]
 
 
+def test_a_set_that_begins_on_the_left_says_so_on_its_first_page(make):
+    case = make.case([(2, 3), (4, 5)])
+    number = next(label for label in labels(case, make.player, 2) if label.string == "2")
+    assert (number.anchor, number.x_mm) == ("start", case.geometry.music_left_mm)
+
+
 def test_title_block_says_everything_and_stays_above_the_music(make):
     case = make.case([(1, 2)], rights="© 2024 Clara Beispiel")
     text = read(case, make.player).pages[0].extract_text()
