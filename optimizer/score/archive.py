@@ -1,7 +1,8 @@
 """A compressed score (.mxl): a zip archive whose META-INF/container.xml names the score inside.
 
-In: the bytes of the archive.  Out: the bytes of the score and its name inside.  Always true: nothing is written to
-disk, and no more than `MAX_XML_BYTES` are ever unpacked.  Source of the container: W3C MusicXML 4.0, container.xsd.
+In: the bytes of the archive. Out: the bytes of the score and its name inside. Always true: nothing is written
+to disk, and no more than `MAX_XML_BYTES` are ever unpacked. Source of the container: W3C MusicXML 4.0,
+container.xsd.
 """
 
 import io
@@ -26,7 +27,8 @@ def is_archive(data: bytes) -> bool:
 
 
 def unpack(data: bytes, name: str) -> tuple[bytes, str]:
-    """The score in an archive and its name there; ScoreError when the archive is broken, unsafe or holds no score."""
+    """The score in an archive and its name there; ScoreError when the archive is broken, unsafe or holds no
+    score."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             _check_names(archive, name)

@@ -1,7 +1,7 @@
 """First, second and further endings: which measures each covers and on which passes it is played.
 
-In: the marks of the bars of one movement.  Out: groups of endings, each with the sections it belongs to.  Always true:
-the endings of a group follow each other without a gap, and their pass numbers do not overlap.
+In: the marks of the bars of one movement. Out: groups of endings, each with the sections it belongs to.
+Always true: the endings of a group follow each other without a gap, and their pass numbers do not overlap.
 """
 
 from collections.abc import Sequence
@@ -12,7 +12,8 @@ from optimizer.score.marks import BarMarks
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """Measures `first`..`last` of an ending, the passes it is played on, and whether a repeat sign closes it."""
+    """Measures `first`..`last` of an ending, the passes it is played on, and whether a repeat sign closes
+    it."""
 
     first: int
     last: int
@@ -38,7 +39,8 @@ class EndingGroup:
 
     @property
     def passes(self) -> int:
-        """How often the section is played. A lone ending is left out the last time, which then bears no number."""
+        """How often the section is played. A lone ending is left out the last time, which then bears no
+        number."""
         highest = max(number for ending in self.endings for number in ending.numbers)
         return highest + 1 if len(self.endings) == 1 else highest
 
@@ -67,7 +69,8 @@ def ending_groups(bars: Sequence[BarMarks]) -> tuple[list[EndingGroup], list[str
 
 
 def _spans(bars: Sequence[BarMarks]) -> list[Ending]:
-    """Brackets as drawn; one without an end reaches to the next repeat sign or bracket, or covers one measure."""
+    """Brackets as drawn; one without an end reaches to the next repeat sign or bracket, or covers one
+    measure."""
     starts = [index for index, bar in enumerate(bars) if bar.ending_start is not None]
     spans: list[Ending] = []
     for place, first in enumerate(starts):
@@ -88,7 +91,8 @@ def _next_numbers(spans: Sequence[Ending], first: int) -> tuple[int, ...]:
 
 
 def _extended(spans: list[Ending], bars: Sequence[BarMarks]) -> list[Ending]:
-    """A long ending's bracket is often drawn over its first measure only: it reaches to the next one's repeat sign."""
+    """A long ending's bracket is often drawn over its first measure only: it reaches to the next one's repeat
+    sign."""
     result = []
     for place, ending in enumerate(spans):
         following = spans[place + 1].first - 1 if place + 1 < len(spans) else ending.last

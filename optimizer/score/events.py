@@ -1,7 +1,8 @@
 """Notes as they sound: ties merged, in written order or in the order of playing.
 
-In: a `Score`.  Out: tuples of notes sorted by onset, in quarters (`sounding_notes`) or seconds (`played_notes`).
-Always true: a note ends no earlier than it begins, and a tie joins two notes only where the second really follows.
+In: a `Score`. Out: tuples of notes sorted by onset, in quarters (`sounding_notes`) or seconds
+(`played_notes`). Always true: a note ends no earlier than it begins, and a tie joins two notes only where the
+second really follows.
 """
 
 from bisect import bisect_right
@@ -21,7 +22,8 @@ TIE_GAP_QL: Final = Fraction(1, 24)  # rounding in files leaves gaps no player h
 
 @dataclass(frozen=True, slots=True)
 class SoundingNote:
-    """A note with its ties merged: `onset_ql` from the first measure of the file, without repeats. Grace notes last 0."""
+    """A note with its ties merged: `onset_ql` from the first measure of the file, without repeats. Grace
+    notes last 0."""
 
     note_index: int
     part_index: int
@@ -42,11 +44,11 @@ class _Open:
     voice: str
     staff: int
     end_ql: Fraction
-    tied_on: bool
 
 
 class _Ties:
-    """Finds the note that a tie continues, among those of the same part and pitch that end where it starts."""
+    """Finds the note that a tie continues, among those of the same part and pitch that end where it
+    starts."""
 
     def __init__(self) -> None:
         self._open: dict[tuple[int, float], list[_Open]] = defaultdict(list)
@@ -65,14 +67,14 @@ class _Ties:
         if note.tie_start:
             # Older ones that nothing continued are over.
             waiting[:] = [item for item in waiting if item.end_ql + TIE_GAP_QL >= start_ql]
-            waiting.append(_Open(new_place, note.voice, note.staff, end_ql, True))
+            waiting.append(_Open(new_place, note.voice, note.staff, end_ql))
         return new_place
 
 
 def sounding_notes(score: Score) -> tuple[SoundingNote, ...]:
     """Every note in written order, ties merged."""
     ties = _Ties()
-    found: list[SoundingNote] = []
+    found: list[tuple[int, Fraction]] = []
     ends: list[Fraction] = []
     for index, note in enumerate(score.notes):
         start = score.measures[note.measure_index].offset_ql + note.offset_ql
@@ -82,24 +84,26 @@ def sounding_notes(score: Score) -> tuple[SoundingNote, ...]:
             ends[place] = end
             continue
         ends.append(end)
-        found.append(
-            SoundingNote(
-                index, note.part_index, note.measure_index, note.staff, start, note.duration_ql, note.sounding_midi,
-                note.grace, note.cue,
-            )
-        )  # fmt: skip
-    merged = [
-        note if end - note.onset_ql == note.duration_ql else _lengthened(note, end)
-        for note, end in zip(found, ends, strict=True)
-    ]
+        found.append((index, start))
+    merged = (
+        _sounding(score.notes[index], index, start, end)
+        for (index, start), end in zip(found, ends, strict=True)
+    )
     return tuple(sorted(merged, key=lambda note: float(note.onset_ql)))
 
 
-def _lengthened(note: SoundingNote, end_ql: Fraction) -> SoundingNote:
+def _sounding(note: Note, index: int, start_ql: Fraction, end_ql: Fraction) -> SoundingNote:
     return SoundingNote(
-        note.note_index, note.part_index, note.measure_index, note.staff, note.onset_ql, end_ql - note.onset_ql, note.midi,
-        note.grace, note.cue,
-    )  # fmt: skip
+        note_index=index,
+        part_index=note.part_index,
+        measure_index=note.measure_index,
+        staff=note.staff,
+        onset_ql=start_ql,
+        duration_ql=end_ql - start_ql,
+        midi=note.sounding_midi,
+        grace=note.grace,
+        cue=note.cue,
+    )
 
 
 @dataclass(slots=True)
@@ -127,14 +131,22 @@ def played_notes(score: Score) -> tuple[PlayedNote, ...]:
                         note_index, played_index, max(0.0, start_s + onset_s), max(0.0, start_s + end_s)
                     )
                 )
-    notes = score.notes
     return tuple(
-        PlayedNote(
-            item.note_index, item.played_index, notes[item.note_index].part_index, notes[item.note_index].staff,
-            item.onset_s, item.end_s, notes[item.note_index].sounding_midi, notes[item.note_index].cue,
-        )
-        for item in sorted(found, key=lambda item: item.onset_s)
-    )  # fmt: skip
+        _played(score.notes[item.note_index], item) for item in sorted(found, key=lambda item: item.onset_s)
+    )
+
+
+def _played(note: Note, item: _Sounding) -> PlayedNote:
+    return PlayedNote(
+        note_index=item.note_index,
+        played_index=item.played_index,
+        part_index=note.part_index,
+        staff=note.staff,
+        onset_s=item.onset_s,
+        end_s=item.end_s,
+        midi=note.sounding_midi,
+        cue=note.cue,
+    )
 
 
 _Timed = list[tuple[int, float, float]]  # note index, onset and end in seconds from the start of the measure

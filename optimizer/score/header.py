@@ -1,7 +1,7 @@
 """Who wrote what, and in which key.
 
-In: the root of a tree.  Out: a `Header` of plain strings, empty where the file is silent.  Always true: nothing is
-taken from the elements that tell with what a file was made.
+In: the root of a tree. Out: a `Header` of plain strings, empty where the file is silent. Always true: nothing
+is taken from the elements that tell with what a file was made.
 """
 
 import re
@@ -29,9 +29,11 @@ class Header:
 def read_header(root: etree._Element) -> Header:
     """Title, subtitle and names; credits printed on the first page serve where the header is silent."""
     title, subtitle = _titles(root)
+    title = title or _credit(root, "title") or _largest_credit(root)
+    subtitle = subtitle or _credit(root, "subtitle")
     return Header(
-        title=title or _credit(root, "title") or _largest_credit(root),
-        subtitle=subtitle or ("" if subtitle else _credit(root, "subtitle")),
+        title=title,
+        subtitle="" if subtitle in title else subtitle,
         composer=_creators(root, "composer") or _creators(root, "") or _credit(root, "composer"),
         lyricist=_creators(root, "lyricist") or _creators(root, "poet") or _credit(root, "lyricist"),
         rights="; ".join(dict.fromkeys(_texts(root.iterfind("identification/rights")))),
@@ -39,7 +41,8 @@ def read_header(root: etree._Element) -> Header:
 
 
 def _titles(root: etree._Element) -> tuple[str, str]:
-    """A song's own title comes before that of the cycle; a movement called only "Adagio" stays below its work."""
+    """A song's own title comes before that of the cycle; a movement called only "Adagio" stays below its
+    work."""
     work, movement = _clean(root.findtext("work/work-title")), _clean(root.findtext("movement-title"))
     work_number = _clean(root.findtext("work/work-number"))
     if work and work_number and work_number.lower() not in work.lower():
@@ -106,9 +109,16 @@ def _largest_credit(root: etree._Element) -> str:
 _TONICS: Final = ("F", "C", "G", "D", "A", "E", "B")  # in fifths, F natural at -1
 # How far the tonic of a mode lies from that of major, in fifths (theory of the church modes).
 _MODES: Final[Mapping[str, int]] = {
-    "major": 0, "ionian": 0, "minor": 3, "aeolian": 3, "dorian": 2, "phrygian": 4, "lydian": -1, "mixolydian": 1,
+    "major": 0,
+    "ionian": 0,
+    "minor": 3,
+    "aeolian": 3,
+    "dorian": 2,
+    "phrygian": 4,
+    "lydian": -1,
+    "mixolydian": 1,
     "locrian": 5,
-}  # fmt: skip
+}
 _ACCIDENTALS: Final = {-2: "-double-flat", -1: "-flat", 0: "", 1: "-sharp", 2: "-double-sharp"}
 
 

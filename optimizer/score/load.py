@@ -1,7 +1,8 @@
 """A file on disk to a checked partwise tree.
 
-In: a path to .musicxml, .xml or .mxl (the content decides, not the suffix).  Out: a `ScoreFile`.  Always true: the root
-is `score-partwise`, has at least one part, and all parts have the same number (at least one) of measures.
+In: a path to .musicxml, .xml or .mxl (the content decides, not the suffix). Out: a `ScoreFile`. Always true:
+the root is `score-partwise`, has at least one part, and all parts have the same number (at least one) of
+measures.
 """
 
 import hashlib
@@ -23,7 +24,8 @@ MAX_PARTS: Final = 200
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScoreFile:
-    """A score as read from disk: `root` is partwise and must not be changed; `notes` say what had to be mended."""
+    """A score as read from disk: `root` is partwise and must not be changed; `notes` say what had to be
+    mended."""
 
     path: Path
     sha256: str
@@ -37,7 +39,8 @@ class ScoreFile:
 
 
 def load_file(path: Path) -> ScoreFile:
-    """The checked tree of a score; ScoreError (one line: file, place, what is wrong, what to do) otherwise."""
+    """The checked tree of a score; ScoreError (one line: file, place, what is wrong, what to do)
+    otherwise."""
     name = path.name or str(path)
     data = _read_bytes(path, name)
     place = ""
@@ -75,7 +78,8 @@ def _read_bytes(path: Path, name: str) -> bytes:
 
 
 def _even_out(root: etree._Element, name: str) -> list[str]:
-    """Give every part as many measures as the longest has (the tree is still ours here); what was done, in words."""
+    """Give every part as many measures as the longest has (the tree is still ours here); what was done, in
+    words."""
     parts = root.findall("part")
     if not parts:
         raise ScoreError(name, "", "has no parts", EXPORT_AGAIN)

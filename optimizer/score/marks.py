@@ -1,7 +1,7 @@
 """What the bars say about the order of playing: repeat signs, endings, jumps.
 
-In: barlines and directions placed in time.  Out: one `BarMarks` a measure, all parts together.  Words are read only
-where no `<sound>` of the same measure says the same thing.
+In: barlines and directions placed in time. Out: one `BarMarks` a measure, all parts together. Words are read
+only where no `<sound>` of the same measure says the same thing.
 """
 
 import re
@@ -13,7 +13,7 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.score.walk import Placed, whole
+from optimizer.score.walk import Direction, Placed, whole
 
 MAX_PASSES: Final = 64  # an ending for a later pass is a mistake in the file
 
@@ -42,9 +42,9 @@ class Jump:
 
 @dataclass(frozen=True, slots=True)
 class BarMarks:
-    """Signs of one measure. `ending_start` is None where no bracket starts, () where one without a number does;
-    `after_jump`: this repeat is played even after a jump. D.C., D.S., Fine and To Coda act at the measure's end,
-    segno and coda stand at its start."""
+    """Signs of one measure. `ending_start` is None where no bracket starts, () where one without a number
+    does; `after_jump`: this repeat is played even after a jump. D.C., D.S., Fine and To Coda act at the
+    measure's end, segno and coda stand at its start."""
 
     number: str = ""
     movement: int = 0
@@ -151,28 +151,25 @@ _WORDS: Final[tuple[tuple[JumpKind, re.Pattern[str]], ...]] = (
     (JumpKind.CODA, re.compile(r"^coda\W*$")),
     (JumpKind.SEGNO, re.compile(r"^segno\W*$")),
 )
+_TARGETS: Final = (JumpKind.SEGNO, JumpKind.CODA)
+_AWAY: Final = frozenset({JumpKind.DACAPO, JumpKind.DALSEGNO, JumpKind.TOCODA})
 _WITH_REPEATS: Final = re.compile(
     r"\b(con (repetizion|replic|ripetizion)|mit wiederholung|avec (les )?(reprise|répétition))"
 )
 
 
-def gather_jumps(directions: Sequence[Placed], lengths_ql: Sequence[Fraction], bars: list[Bar]) -> None:
-    """Add the jumps that directions and sounds tell to the bars. A segno or coda at the very end of a measure belongs
-    to the next one."""
+def gather_jumps(directions: Sequence[Direction], lengths_ql: Sequence[Fraction], bars: list[Bar]) -> None:
+    """Add the jumps that directions and sounds tell to the bars. A segno or coda at the very end of a measure
+    belongs to the next one."""
     told: list[tuple[int, Jump]] = []
     written: list[tuple[int, Jump]] = []
-    for placed in directions:
-        sound = placed.element if placed.element.tag == "sound" else placed.element.find("sound")
-        for index, marks, jumps in (
-            (placed.measure_index, told, _told(sound) if sound is not None else ()),
-            (placed.measure_index, written, _written(placed.element)),
-        ):
-            for jump in jumps:
-                target = jump.kind in (JumpKind.SEGNO, JumpKind.CODA)
-                at_end = target and 0 < lengths_ql[index] <= placed.offset_ql and index + 1 < len(bars)
-                marks.append((index + at_end, jump))
-        if sound is not None and sound.get("forward-repeat") == "yes":
-            bars[placed.measure_index].repeat_forward = True
+    for direction in directions:
+        index = direction.measure_index
+        at_end = 0 < lengths_ql[index] <= direction.offset_ql and index + 1 < len(bars)
+        for marks, jumps in ((told, _told(direction.sound)), (written, _written(direction))):
+            marks += [(index + (at_end and jump.kind in _TARGETS), jump) for jump in jumps]
+        if direction.sound is not None and direction.sound.get("forward-repeat") == "yes":
+            bars[index + at_end].repeat_forward = True
     _add(told, bars)
     known = {(index, jump.kind) for index, jump in told}
     _add([(index, jump) for index, jump in _sorted_codas(written) if (index, jump.kind) not in known], bars)
@@ -186,29 +183,29 @@ def _add(marks: Iterable[tuple[int, Jump]], bars: list[Bar]) -> None:
         bars[index].jumps.setdefault((jump.kind, jump.label), jump)
 
 
-def _told(sound: etree._Element) -> tuple[Jump, ...]:
+def _told(sound: etree._Element | None) -> list[Jump]:
     """The jumps in the attributes of a `<sound>` (W3C musicxml.xsd 4.0)."""
+    if sound is None:
+        return []
     times = pass_numbers(sound.get("time-only", ""))
-    jumps = []
+    jumps: list[Jump] = []
     for kind in JumpKind:
         value = sound.get(kind.value)
         if value is not None and value != "no":
             label = "" if kind in (JumpKind.DACAPO, JumpKind.FINE) else value.strip()
             jumps.append(Jump(kind, label, times))
-    return tuple(jumps)
+    return jumps
 
 
-def _written(element: etree._Element) -> tuple[Jump, ...]:
-    """The jumps in the words and signs of a `<direction>`."""
-    text = " ".join(" ".join(words.text or "" for words in element.iter("words")).lower().split())
-    kinds = [kind for kind, pattern in _WORDS if text and pattern.search(text)]
-    away = {JumpKind.DACAPO, JumpKind.DALSEGNO, JumpKind.TOCODA} & set(kinds)
-    if element.find("direction-type/segno") is not None and not away:
-        kinds.append(JumpKind.SEGNO)
-    if element.find("direction-type/coda") is not None and not away:
-        kinds.append(JumpKind.CODA)
+def _written(direction: Direction) -> list[Jump]:
+    """The jumps in the words and signs of a direction."""
+    text = direction.text.lower()
+    kinds = [kind for kind, pattern in _WORDS if pattern.search(text)] if text else []
+    if not _AWAY & set(kinds):
+        # "D.S. 𝄋" shows where to go; a sign alone is the place to go to.
+        kinds += [kind for kind in _TARGETS if kind.value in direction.signs]
     again = _WITH_REPEATS.search(text) is not None
-    return tuple(Jump(kind, with_repeats=again) for kind in dict.fromkeys(kinds))
+    return [Jump(kind, with_repeats=again) for kind in dict.fromkeys(kinds)]
 
 
 def _sorted_codas(written: Sequence[tuple[int, Jump]]) -> list[tuple[int, Jump]]:

@@ -1,8 +1,9 @@
 """What is written and what is played.
 
-In: nothing.  Out: frozen dataclasses that every later stage reads.  Musical time is in quarter lengths (Fraction),
-clock time in seconds.  Always true: measures are in file order, `Measure.index` is its place in that order, notes are
-sorted by (measure_index, offset_ql, part_index, staff), and `Score.played` is the playing order with repeats.
+In: nothing. Out: frozen dataclasses that every later stage reads. Musical time is in quarter lengths
+(Fraction), clock time in seconds. Always true: measures are in file order, `Measure.index` is its place in
+that order, notes are sorted by (measure_index, offset_ql, part_index, staff), and `Score.played` is the
+playing order with repeats.
 """
 
 from collections.abc import Mapping
@@ -32,7 +33,11 @@ class Pitch:
     @property
     def midi(self) -> float:
         """MIDI key number, middle C = 60, fractional for microtones."""
-        return {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}[self.step] + 12 * (self.octave + 1) + self.alter
+        return (
+            {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}[self.step]
+            + 12 * (self.octave + 1)
+            + self.alter
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +45,8 @@ class Note:
     """One written notehead (ties not merged); `pitch` is as written, `sounding_midi` after `<transpose>`.
 
     `pitch` is None for unpitched notes. Rests are not notes: time without notes is rest. Grace notes have
-    duration 0, and `grace_order` counts them back from their main note (1: the last before it; 0: no grace note).
-    `offset_ql` counts from the start of the measure, `staff` is 1-based within the part.
+    duration 0, and `grace_order` counts them back from their main note (1: the last before it; 0: no grace
+    note). `offset_ql` counts from the start of the measure, `staff` is 1-based within the part.
     """
 
     part_index: int
@@ -76,9 +81,9 @@ class Part:
 class Measure:
     """One measure of the file (all parts together).
 
-    `number` is the printed number (may repeat, be empty or non-numeric); `offset_ql` the start counted from the
-    first measure of the file, without repeats. `double_bar`: a double, final, heavy or repeat barline at its right
-    edge (or a double or repeat barline at the next one's left). `movement` counts from 0.
+    `number` is the printed number (may repeat, be empty or non-numeric); `offset_ql` the start counted from
+    the first measure of the file, without repeats. `double_bar`: a double, final, heavy or repeat barline at
+    its right edge (or a double or repeat barline at the next one's left). `movement` counts from 0.
     """
 
     index: int
@@ -104,8 +109,8 @@ class Clock:
     """Clock time inside one measure: piecewise linear between knots.
 
     `knots` are (offset_ql, seconds from the measure's start), both non-decreasing, first (0, 0), last
-    (length_ql, duration_s); two knots with equal offset are a pause (caesura). Fermatas stretch the pieces they
-    cover.
+    (length_ql, duration_s); two knots with equal offset are a pause (caesura). Fermatas stretch the pieces
+    they cover.
     """
 
     knots: tuple[tuple[Fraction, float], ...]
@@ -118,7 +123,8 @@ class Clock:
 
 @dataclass(frozen=True, slots=True)
 class PlayedMeasure:
-    """One step of the playing order: which measure, the how-many-eth time it is played (1-based), when it starts."""
+    """One step of the playing order: which measure, the how-many-eth time it is played (1-based), when it
+    starts."""
 
     measure_index: int
     pass_number: int
@@ -129,7 +135,8 @@ class PlayedMeasure:
 class PlayedNote:
     """A note as played: ties merged, repeats unrolled, seconds from the start of the piece.
 
-    `played_index` points into `Score.played` (the measure in which it starts), `note_index` into `Score.notes`.
+    `played_index` points into `Score.played` (the measure in which it starts), `note_index` into
+    `Score.notes`.
     """
 
     note_index: int

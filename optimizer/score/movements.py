@@ -1,7 +1,7 @@
 """Where the movements of a file begin, and what they are called.
 
-In: printed measure numbers, barlines and directions.  Out: the movement of every measure, and titles.  Always true:
-movements count from 0 and never decrease.
+In: printed measure numbers, barlines and directions. Out: the movement of every measure, and titles. Always
+true: movements count from 0 and never decrease.
 """
 
 import re
@@ -11,7 +11,7 @@ from typing import Final
 
 from optimizer.score.marks import Bar, JumpKind
 from optimizer.score.tempo_words import Ask, tempo_wish
-from optimizer.score.walk import Placed
+from optimizer.score.walk import Direction
 
 _NUMERAL: Final = re.compile(r"^(?:(?:no|nr|n°)\.?\s*)?([IVX]{1,5}|\d{1,2})\.?$", re.IGNORECASE)
 _NUMBERED: Final = re.compile(r"^([IVX]{1,5}|\d{1,2}|(?:no|nr|n°)\.?\s*\d{1,2})\.\s*\S")
@@ -25,8 +25,8 @@ _NAMES: Final = re.compile(
 def movement_of_measures(
     numbers: Sequence[str], bars: Sequence[Bar], words: Mapping[int, Sequence[str]]
 ) -> list[int]:
-    """A movement begins where the printed numbers start again at 0 or 1 after a double or heavy barline, or after a
-    final barline where a heading stands, unless a later D.C. still leads back over that barline."""
+    """A movement begins where the printed numbers start again at 0 or 1 after a double or heavy barline, or
+    after a final barline where a heading stands, unless a later D.C. still leads back over that barline."""
     movements = [0]
     counted = _number(numbers[0])
     for index in range(1, len(bars)):
@@ -53,26 +53,26 @@ def _is_numbered(text: str) -> bool:
 
 
 def _fine_waits(bars: Sequence[Bar], index: int) -> bool:
-    """Whether a Fine before `index` waits for a D.C. that comes later: then this is the trio of the same movement."""
+    """Whether a Fine before `index` waits for a D.C. that comes later: then this is the trio of the same
+    movement."""
     kinds_before = {kind for bar in bars[:index] for kind, _ in bar.jumps}
     kinds_after = {kind for bar in bars[index:] for kind, _ in bar.jumps}
     return JumpKind.FINE in kinds_before and bool({JumpKind.DACAPO, JumpKind.DALSEGNO} & kinds_after)
 
 
-def opening_words(directions: Sequence[Placed]) -> dict[int, list[str]]:
+def opening_words(directions: Sequence[Direction]) -> dict[int, list[str]]:
     """What stands over the start of each measure, once for all parts."""
     words: dict[int, list[str]] = defaultdict(list)
-    for placed in directions:
-        if placed.offset_ql == 0 and placed.element.tag == "direction":
-            for element in placed.element.iterfind("direction-type/words"):
-                text = " ".join((element.text or "").split())
-                if text and text not in words[placed.measure_index]:
-                    words[placed.measure_index].append(text)
+    for direction in directions:
+        said = words[direction.measure_index] if direction.text and direction.offset_ql == 0 else None
+        if said is not None and direction.text not in said:
+            said.append(direction.text)
     return words
 
 
 def movement_titles(movements: Sequence[int], words: Mapping[int, Sequence[str]]) -> dict[int, str]:
-    """What the words over a movement's first measure call it ("II. Allegretto moderato"); only in files of several."""
+    """What the words over a movement's first measure call it ("II. Allegretto moderato"); only in files of
+    several."""
     if movements[-1] == 0:
         return {}
     titles = {}

@@ -1,7 +1,7 @@
 """What kind of player a part is for.
 
-In: the `<score-part>` of a part and what its notes say.  Out: its name and `PartKind`.  Names mislead, so the order of
-belief is: lyrics, staves, the instrument's standard sound, names, and last the MIDI program.
+In: the `<score-part>` of a part and what its notes say. Out: its name and `PartKind`. Names mislead, so the
+order of belief is: lyrics, staves, the instrument's standard sound, names, and last the MIDI program.
 """
 
 import re
@@ -13,35 +13,41 @@ from lxml import etree
 from optimizer.score.model import Part, PartKind
 from optimizer.score.walk import PartFacts, whole
 
-# First component of a standard sound (W3C MusicXML 4.0, sounds.xml).
+# First component of a standard sound (W3C MusicXML 4.0, sounds.xml); all others are OTHER.
 _SOUNDS: Final[Mapping[str, PartKind]] = {
-    "keyboard": PartKind.KEYBOARD, "voice": PartKind.VOICE, "strings": PartKind.STRINGS, "wind": PartKind.WIND,
-    "brass": PartKind.WIND, "pluck": PartKind.OTHER, "drum": PartKind.OTHER, "metal": PartKind.OTHER,
-    "pitched-percussion": PartKind.OTHER, "rattle": PartKind.OTHER, "wood": PartKind.OTHER, "synth": PartKind.KEYBOARD,
-}  # fmt: skip
-# Names in English, German, Italian and French; common practice, no source. The first line that matches wins, so that a
-# bass clarinet is a wind and an alto alone a voice.
-_NAMES: Final[tuple[tuple[PartKind, re.Pattern[str]], ...]] = tuple(
-    (kind, re.compile(rf"\b({words})", re.IGNORECASE))
-    for kind, words in (
-        (PartKind.OTHER, r"harp\b|harfe|arpa\b|harpe|guitar|gitarre|chitarra|lute\b|laute\b|mandolin|marimba|vibra|xylo|"
-                         r"glocken|timpan|pauke|drum|percuss|schlag"),
-        (PartKind.KEYBOARD, r"pian|klavier|clavier|cembalo|harpsichord|clavecin|clavichord|organ\b|orgel|organo|orgue|"
-                            r"harmoni(um|e)|celesta|keyboard|flügel|hammerflügel"),
-        (PartKind.WIND, r"flute|flöte|flauto|flûte|piccolo|oboe|hautbois|clarinet|klarinette|clarinetto|bassoon|fagott|"
-                        r"basson\b|saxo|recorder|horn\b|horns\b|corn[oi]\b|trumpet|trompete|tromba|trompette|cornet|"
-                        r"trombon|posaune|tuba|euphonium|.*(saxo|clarinet|trombone|flute)"),
-        (PartKind.STRINGS, r"viol|bratsche|geige|cello|contrabass|kontrabass|double bass|string|streich|archi\b|gamb|"
-                           r"basso continuo"),
-        (PartKind.VOICE, r"voice|vocal|gesang|singstimme|stimme|canto|chant|voix|voce|sopran|mezzo|alto?\b|contralto|"
-                         r"tenor|ténor|bariton|bass[eo]?\b|choir|chorus|chor\b|coro|chœur|solo\b"),
-    )
-)  # fmt: skip
+    "keyboard": PartKind.KEYBOARD,
+    "synth": PartKind.KEYBOARD,
+    "voice": PartKind.VOICE,
+    "strings": PartKind.STRINGS,
+    "wind": PartKind.WIND,
+    "brass": PartKind.WIND,
+}
+# How names begin in English, German, Italian and French; common practice, no source. The first kind that
+# matches wins, so that a bass clarinet is a wind and an alto alone a voice.
+_NAMES: Final[Mapping[PartKind, str]] = {
+    PartKind.OTHER: r"""harp\b harfe harpe arpa\b guitar gitarre chitarra lute\b laute\b mandolin marimba vibra xylo
+        glocken timpan pauke drum percuss schlag""",
+    PartKind.KEYBOARD: r"""pian klavier clavier cembalo harpsichord clavecin clavichord flügel hammerflügel organ\b
+        orgel organo orgue harmonium celesta keyboard""",
+    PartKind.WIND: r"""flute flöte flauto flûte piccolo oboe hautbois clarinet klarinette bassoon fagott basson\b saxo
+        recorder horns?\b corn[oi]\b trumpet trompete tromba trompette cornet trombon posaune tuba euphonium""",
+    PartKind.STRINGS: r"""viol bratsche geige cello contrabass kontrabass double.bass string streich archi\b gamb
+        basso.continuo""",
+    PartKind.VOICE: r"""voice vocal gesang singstimme stimme canto chant voix voce sopran mezzo alto?\b contralto
+        tenor ténor bariton bass[eo]?\b choir chorus chor\b coro chœur solo\b""",
+}
+_NAME_PATTERNS: Final = tuple(
+    (kind, re.compile(rf"\b(?:{'|'.join(words.split())})", re.IGNORECASE)) for kind, words in _NAMES.items()
+)
 # General MIDI program numbers, 1-based, first to last (from memory).
 _PROGRAMS: Final = (
-    (2, 8, PartKind.KEYBOARD), (17, 22, PartKind.KEYBOARD), (41, 46, PartKind.STRINGS), (49, 52, PartKind.STRINGS),
-    (53, 55, PartKind.VOICE), (57, 80, PartKind.WIND),
-)  # fmt: skip
+    (2, 8, PartKind.KEYBOARD),
+    (17, 22, PartKind.KEYBOARD),
+    (41, 46, PartKind.STRINGS),
+    (49, 52, PartKind.STRINGS),
+    (53, 55, PartKind.VOICE),
+    (57, 80, PartKind.WIND),
+)
 _PLUCKED_OR_STRUCK: Final = ("percussion", "TAB")  # clefs no keyboard has
 
 
@@ -73,9 +79,8 @@ def part_kind(entry: etree._Element, facts: PartFacts) -> PartKind:
 
 def _kind_by_sound(entry: etree._Element) -> PartKind | None:
     for sound in entry.iterfind("score-instrument/instrument-sound"):
-        kind = _SOUNDS.get((sound.text or "").split(".")[0])
-        if kind:
-            return kind
+        if sound.text and sound.text.strip():
+            return _SOUNDS.get(sound.text.strip().split(".")[0], PartKind.OTHER)
     return None
 
 
@@ -88,7 +93,7 @@ def _names(entry: etree._Element) -> Iterator[str]:
 
 def _kind_by_name(entry: etree._Element) -> PartKind | None:
     for name in _names(entry):
-        for kind, pattern in _NAMES:
+        for kind, pattern in _NAME_PATTERNS:
             if pattern.search(name):
                 return kind
     return None

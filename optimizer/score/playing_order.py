@@ -1,12 +1,14 @@
 """In which order the measures are played.
 
-In: the marks of all bars.  Out: steps (measure index, how-many-eth time) and warnings.  A pure function that always
-ends.  Always true: each movement is played for itself, from its first measure, and every measure is played.
+In: the marks of all bars. Out: steps (measure index, how-many-eth time) and warnings. A pure function that
+always ends. Always true: each movement is played for itself, from its first measure, and every measure is
+played.
 
-Rules and where they come from: D.C. and D.S. act the first time they are reached, To Coda after the jump, `time-only`
-overrides both, ending numbers name passes (W3C musicxml.xsd 4.0). Repeats that have been played are not taken again
-after a jump unless the file says so, and the last ending is played (common practice, no source). A repeat sign without
-an opening one goes back to where the last repeat ended or the movement began (common practice, no source).
+Rules and where they come from: D.C. and D.S. act the first time they are reached, To Coda after the jump,
+`time-only` overrides both, ending numbers name passes (W3C musicxml.xsd 4.0). Repeats that have been played
+are not taken again after a jump unless the file says so, and the last ending is played (common practice, no
+source). A repeat sign without an opening one goes back to where the last repeat ended or the movement began
+(common practice, no source).
 """
 
 from collections import Counter
@@ -74,7 +76,7 @@ def _play_movement(bars: Sequence[BarMarks], groups: Sequence[EndingGroup], warn
     if missed:
         numbers = f"{bars[missed[0]].number} to {bars[missed[-1]].number}"
         warnings.append(
-            f"repeats and jumps as marked never reach {len(missed)} bars ({numbers}); they are taken at the end"
+            f"repeats and jumps as marked never reach {len(missed)} bars ({numbers}); these come last"
         )
     return played + missed
 
@@ -110,7 +112,8 @@ def _sections(
 
 
 def _group_closed_at(index: int, groups: Sequence[EndingGroup], opened: Sequence[int]) -> EndingGroup | None:
-    """The group of the ending that the repeat sign at `index` closes, unless a section opens inside that ending."""
+    """The group of the ending that the repeat sign at `index` closes, unless a section opens inside that
+    ending."""
     for group in groups:
         for ending in group.endings:
             if ending.last == index and not any(ending.first <= start for start in opened):
@@ -211,7 +214,8 @@ class _Player:
         return usually and (index, jump) not in self.done
 
     def _ends(self, index: int) -> bool:
-        """Fine: after a jump; or, where nothing jumps, when a repeat has come back here and all later bars were heard."""
+        """Fine: after a jump; or, where nothing jumps, when a repeat has come back here and all later bars
+        were heard."""
         later = range(index + 1, len(self.bars))
         for jump in self._marks(index, JumpKind.FINE):
             returned = (

@@ -1,7 +1,7 @@
 """The whole reading of a score: a file in, a `Score` out.
 
-In: a path or a `ScoreFile`.  Out: a `Score` (quarters as Fractions, seconds as floats).  Always true: the same file and
-arguments give the same score.
+In: a path or a `ScoreFile`. Out: a `Score` (quarters as Fractions, seconds as floats). Always true: the same
+file and arguments give the same score.
 """
 
 from collections.abc import Sequence
@@ -20,10 +20,11 @@ from optimizer.score.movements import movement_of_measures, movement_titles, ope
 from optimizer.score.parts import describe_parts
 from optimizer.score.playing_order import Order, playing_order
 from optimizer.score.tempo import clocks, tempo_marks, tempo_points, tempo_source
-from optimizer.score.walk import COMMON_TIME, ZERO, KeySignature, Placed, Walk, walk
+from optimizer.score.walk import COMMON_TIME, ZERO, Placed, Walk, walk
 
 DEFAULT_TEMPO: Final = 96.0  # quarters a minute, as in settings.TurnSettings
-# A measure overfull by less than this, and by no plain fraction, is rounding in the file (music21 decides likewise).
+# A measure overfull by less than this, and by no plain fraction, is rounding in the file (music21 decides
+# likewise).
 ROUNDING_QL: Final = Fraction(1, 2)
 PLAIN_PARTS: Final = (16, 12)
 
@@ -34,8 +35,8 @@ def read_score(path: Path, *, default_tempo: float = DEFAULT_TEMPO, follow_words
 
 
 def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO, follow_words: bool = True) -> Score:
-    """What is written and what is played. `default_tempo` (quarters a minute) counts where the file is silent;
-    `follow_words` lets tempo words set the tempo."""
+    """What is written and what is played. `default_tempo` (quarters a minute) counts where the file is
+    silent; `follow_words` lets tempo words set the tempo."""
     walked = walk(file)
     elements = file.root.findall("part")[0].findall("measure")
     lengths = _lengths(walked)
@@ -61,7 +62,7 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO, follow_
         composer=header.composer,
         lyricist=header.lyricist,
         rights=header.rights,
-        key=key_in_words(_first_key(walked)),
+        key=key_in_words(walked.keys[0][1] if 0 in walked.keys else None),
         parts=describe_parts(file.root, walked.parts),
         measures=measures,
         notes=_sorted_notes(walked),
@@ -74,7 +75,8 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO, follow_
 
 
 def _lengths(walked: Walk) -> list[Fraction]:
-    """How long each measure is: what its longest part fills; an empty one lasts what its time signature says."""
+    """How long each measure is: what its longest part fills; an empty one lasts what its time signature
+    says."""
     meter = COMMON_TIME
     lengths = []
     for index, content in enumerate(walked.content_ql):
@@ -154,10 +156,6 @@ def _ending_numbers(marks: Sequence[BarMarks]) -> dict[int, tuple[int, ...]]:
         for ending in group.endings
         for index in range(ending.first, ending.last + 1)
     }
-
-
-def _first_key(walked: Walk) -> KeySignature | None:
-    return walked.keys[min(walked.keys)][1] if walked.keys else None
 
 
 def _sorted_notes(walked: Walk) -> tuple[Note, ...]:

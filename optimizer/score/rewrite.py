@@ -1,7 +1,7 @@
 """The input tree with our own page and system breaks, page size and staff size.
 
-In: a partwise root, which is never changed.  Out: a new tree or its bytes.  Always true: everything but the layout the
-breaks replace is kept, and output is valid against the W3C MusicXML 4.0 schema when the input was.
+In: a partwise root, which is never changed. Out: a new tree or its bytes. Always true: everything but the
+layout the breaks replace is kept, and output is valid against the W3C MusicXML 4.0 schema when the input was.
 """
 
 import copy
@@ -46,8 +46,12 @@ def with_breaks(root: etree._Element, starts: Mapping[int, Break]) -> etree._Ele
     tree = copy.deepcopy(root)
     for part in tree.iterchildren("part"):
         for index, measure in enumerate(part.iterchildren("measure")):
-            prints = measure.findall("print")
-            kept = [element for element in prints if _strip(element)]
+            kept = []
+            for element in measure.findall("print"):
+                if _strip(element):
+                    kept.append(element)
+                else:
+                    measure.remove(element)
             if index in starts:
                 target = kept[0] if kept else _new_print(measure)
                 target.set("new-page" if starts[index] == "page" else "new-system", "yes")
@@ -55,26 +59,12 @@ def with_breaks(root: etree._Element, starts: Mapping[int, Break]) -> etree._Ele
 
 
 def _strip(element: etree._Element) -> bool:
-    """Take the old layout out of a <print>; whether anything is left of it (otherwise it is removed)."""
+    """Take the old layout out of a <print>; whether anything is left of it."""
     for name in _VOID_ATTRIBUTES:
         element.attrib.pop(name, None)
-    for child in element.findall("*"):
-        if child.tag in _VOID_CHILDREN:
-            _remove(child)
-    if len(element) or set(element.attrib) - {"id"}:
-        return True
-    _remove(element)
-    return False
-
-
-def _remove(element: etree._Element) -> None:
-    """Remove an element but not the text behind it."""
-    parent = element.getparent()
-    if parent is None:
-        return
-    if element.tail and element.tail.strip():
-        raise AssertionError("text between elements of a score")
-    parent.remove(element)
+    for child in list(element.iterchildren(*_VOID_CHILDREN)):
+        element.remove(child)
+    return len(element) > 0 or bool(set(element.attrib) - {"id"})
 
 
 def _new_print(measure: etree._Element) -> etree._Element:
@@ -87,8 +77,8 @@ def _new_print(measure: etree._Element) -> etree._Element:
 def with_layout(
     root: etree._Element, systems: Sequence[tuple[int, int, bool]], staff_mm: float, page: PageBox
 ) -> bytes:
-    """The score as a MusicXML file laid out as planned. `systems`: first and last measure (0-based, both included)
-    and whether the system starts a page; `staff_mm`: staff height."""
+    """The score as a MusicXML file laid out as planned. `systems`: first and last measure (0-based, both
+    included) and whether the system starts a page; `staff_mm`: staff height."""
     starts: dict[int, Break] = {first: "page" if new_page else "system" for first, _, new_page in systems}
     starts.pop(0, None)  # the first measure starts the first page anyway
     tree = with_breaks(root, starts)

@@ -1,7 +1,8 @@
 """Bytes to an XML tree, refusing everything a score never needs.
 
-In: the bytes of a document, in any encoding.  Out: the root of its tree.  Always true: nothing is fetched from disk or
-network, no entity is ever expanded (a plain DOCTYPE is normal and only its name is kept), and the limits below hold.
+In: the bytes of a document, in any encoding. Out: the root of its tree. Always true: nothing is fetched from
+disk or network, no entity is ever expanded (a plain DOCTYPE is normal and only its name is kept), and the
+limits below hold.
 """
 
 import codecs
@@ -12,7 +13,8 @@ from lxml import etree
 
 from optimizer.errors import ScoreError
 
-# The largest of 27 real scores (a quartet of 894 bars) has 8.5 MB, 0.9 million tags and attributes, and is 11 deep.
+# The largest of 27 real scores (a quartet of 894 bars) has 8.5 MB, 0.9 million tags and attributes, and is 11
+# deep.
 MAX_XML_BYTES: Final = 64 * 2**20
 MAX_MARKUP: Final = 6_000_000  # tags and attributes: bounds the memory of the tree
 MAX_DEPTH: Final = 64
@@ -43,7 +45,8 @@ _FOREIGN: Final = (
 
 
 def parse_xml(data: bytes, name: str, place: str = "") -> etree._Element:
-    """The root element of a document; ScoreError (with `name` and `place`) when it is unsafe or not well-formed."""
+    """The root element of a document; ScoreError (with `name` and `place`) when it is unsafe or not
+    well-formed."""
     if len(data) > MAX_XML_BYTES:
         raise ScoreError(name, place, f"the XML is larger than {MAX_XML_BYTES >> 20} MiB", "split the score")
     text = _decode(data, name, place)
@@ -84,7 +87,8 @@ def _decode(data: bytes, name: str, place: str) -> str:
 
 
 def _encoding(data: bytes) -> str:
-    """By byte order mark, else by the zero bytes of `<`, else as declared, else UTF-8 (XML 1.0, appendix F)."""
+    """By byte order mark, else by the zero bytes of `<`, else as declared, else UTF-8 (XML 1.0, appendix
+    F)."""
     for bom, encoding in _BOMS:
         if data.startswith(bom):
             return encoding

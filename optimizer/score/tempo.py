@@ -1,27 +1,27 @@
 """Clock time: how many seconds every moment of every measure takes.
 
-In: directions and holds placed in time, the measures.  Out: one `Clock` a measure and words that say where the tempi
-come from.  Tempi are quarters a minute (W3C musicxml.xsd 4.0, sound).
+In: directions and holds placed in time, the measures. Out: one `Clock` a measure and words that say where the
+tempi come from. Tempi are quarters a minute (W3C musicxml.xsd 4.0, sound).
 
-Precedence at one moment: `<sound tempo>`, then a metronome mark, then words; otherwise the last tempo goes on, and each
-movement starts with the stated default. "a tempo" restores the tempo before the last gradual change, "tempo primo" that
-of the movement's start. A rit. or accel. that no tempo figures spell out changes the tempo evenly, beat by beat, over at
-most `GRADUAL_MEASURES` and then gives it back.
+Precedence at one moment: `<sound tempo>`, then a metronome mark, then words; otherwise the last tempo goes
+on, and each movement starts with the stated default. "a tempo" restores the tempo before the last gradual
+change, "tempo primo" that of the movement's start. A rit. or accel. that no tempo figures spell out changes
+the tempo evenly, beat by beat, over at most `GRADUAL_MEASURES` and then gives it back.
 """
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, zip_longest
 from typing import Final
 
 from lxml import etree
 
 from optimizer.score.model import Clock, Measure
 from optimizer.score.tempo_words import Ask, TempoWish, tempo_wish
-from optimizer.score.walk import NOTE_VALUES_QL, ZERO, Hold, Placed, exact
+from optimizer.score.walk import NOTE_VALUES_QL, ZERO, Direction, Hold, exact
 
 TEMPO_RANGE: Final = (5.0, 1000.0)  # a figure outside is a mistake in the file
 FERMATA_FACTOR: Final = 2  # "twice the written length is not unusual" (facts.md, general dictionary of music)
@@ -55,29 +55,27 @@ class TempoPoint:
     per_minute: float
 
 
-def tempo_marks(directions: Sequence[Placed], follow_words: bool) -> list[TempoMark]:
+def tempo_marks(directions: Sequence[Direction], follow_words: bool) -> list[TempoMark]:
     """One mark for every moment at which any part says something about tempo, in order."""
     moments: dict[tuple[int, Fraction], list[TempoMark]] = defaultdict(list)
-    for placed in directions:
-        for mark in _marks_of(placed, follow_words):
+    for direction in directions:
+        for mark in _marks_of(direction, follow_words):
             moments[mark.measure_index, mark.offset_ql].append(mark)
-    return [_merged(marks) for _, marks in sorted(moments.items())]
+    return [_merged(marks) for _, marks in sorted(moments.items(), key=lambda item: item[0])]
 
 
-def _marks_of(placed: Placed, follow_words: bool) -> Iterable[TempoMark]:
-    element, index = placed.element, placed.measure_index
-    sound = element if element.tag == "sound" else element.find("sound")
-    figure = _sensible(sound.get("tempo")) if sound is not None else None
+def _marks_of(direction: Direction, follow_words: bool) -> Iterator[TempoMark]:
+    index = direction.measure_index
+    figure = None if direction.sound is None else _sensible(direction.sound.get("tempo"))
     if figure is not None:
-        yield TempoMark(index, placed.sound_ql, figure=figure, source="sound")
-    for metronome in element.iterfind("direction-type/metronome"):
+        yield TempoMark(index, direction.sound_ql, figure=figure, source="sound")
+    for metronome in direction.metronomes:
         figure, ratio = _metronome(metronome)
         if figure is not None or ratio is not None:
-            yield TempoMark(index, placed.offset_ql, figure, ratio, source="metronome mark")
-    text = " ".join(words.text or "" for words in element.iterfind("direction-type/words"))
-    wish = tempo_wish(text) if text and follow_words else None
+            yield TempoMark(index, direction.offset_ql, figure, ratio, source="metronome mark")
+    wish = tempo_wish(direction.text) if direction.text and follow_words else None
     if wish is not None:
-        yield TempoMark(index, placed.offset_ql, wish=wish, source="words")
+        yield TempoMark(index, direction.offset_ql, wish=wish, source="words")
 
 
 def _merged(marks: Sequence[TempoMark]) -> TempoMark:
@@ -97,8 +95,8 @@ def _sensible(text: str | None) -> float | None:
 
 
 def _metronome(element: etree._Element) -> tuple[float | None, float | None]:
-    """Quarters a minute, or the ratio of a metric modulation ("q = q.": the old quarter lasts as long as the new
-    dotted quarter, so the tempo grows by half)."""
+    """Quarters a minute, or the ratio of a metric modulation ("q = q.": the old quarter lasts as long as the
+    new dotted quarter, so the tempo grows by half)."""
     units = _beat_units(element)
     if len(units) == 2:
         return None, float(units[1] / units[0])
@@ -159,7 +157,8 @@ def _starts_with_tempo(marks: Sequence[TempoMark], measures: Sequence[Measure]) 
 
 
 def _from_start(marks: list[TempoMark], measures: Sequence[Measure]) -> list[TempoMark]:
-    """A first tempo that stands a little late (after a pickup, inside the first bar) counts from the start."""
+    """A first tempo that stands a little late (after a pickup, inside the first bar) counts from the
+    start."""
     full_index = next((measure.index for measure in measures if not measure.implicit), measures[0].index)
     if not marks or marks[0].measure_index > full_index or not _sets_tempo(marks[0]):
         return marks
@@ -175,22 +174,27 @@ def _movement_points(
 ) -> list[TempoPoint]:
     """Follow the marks of one movement. `steady` is the tempo that "a tempo" returns to."""
     current = steady = first = default
+    bent: float | None = None  # where a gradual change has led, while it lasts
     gradual = False
     points = [TempoPoint(measures[0].index, ZERO, default)]
-    for place, mark in enumerate(marks):
+    for mark, following in zip_longest(marks, marks[1:]):
         ask = mark.wish.ask if mark.wish else None
-        current = _next_tempo(mark, current, steady, first)
-        if ask in (Ask.SLOWER, Ask.FASTER):
-            gradual = True
-        elif ask is not None or not gradual:
-            # Figures that spell out a rit. are not what "a tempo" returns to.
-            steady, gradual = current, False
+        bends = ask in GRADUAL_FACTOR
+        current = (
+            bent if bends and bent and mark.figure is None else _next_tempo(mark, current, steady, first)
+        )
+        if not bends and (ask is not None or not gradual):
+            steady = current  # figures that spell out a rit. are not what "a tempo" returns to
+        gradual = bends or (gradual and ask is None)
         points.append(TempoPoint(mark.measure_index, mark.offset_ql, current))
         if (mark.measure_index, mark.offset_ql) == (measures[0].index, ZERO):
             first = current
-        if ask in GRADUAL_FACTOR and ask is not None:
-            following = marks[place + 1] if place + 1 < len(marks) else None
-            points += _gradual_points(mark, following, measures, current, GRADUAL_FACTOR[ask])
+        bent = None
+        if ask is not None and bends:
+            curve = _curve(mark, following, measures, current, current * GRADUAL_FACTOR[ask], steady)
+            points += curve
+            bent = curve[-1].per_minute if curve and curve[-1].per_minute != steady else None
+            current = steady
     return points
 
 
@@ -209,39 +213,37 @@ def _next_tempo(mark: TempoMark, current: float, steady: float, first: float) ->
     return first if wish.ask is Ask.FIRST else steady
 
 
-def _gradual_points(
-    mark: TempoMark, following: TempoMark | None, measures: Sequence[Measure], tempo: float, factor: float
+def _curve(
+    mark: TempoMark,
+    following: TempoMark | None,
+    measures: Sequence[Measure],
+    tempo: float,
+    goal: float,
+    back: float,
 ) -> list[TempoPoint]:
-    """Beat by beat to `factor` times the tempo, up to the next mark; figures close by spell the change out themselves."""
-    by_index = {measure.index: measure for measure in measures}
-    start = by_index[mark.measure_index].offset_ql + mark.offset_ql
-    last = by_index[min(mark.measure_index + GRADUAL_MEASURES - 1, measures[-1].index)]
-    stop = last.offset_ql + last.length_ql
+    """A gradual change from `tempo` to `goal`, beat by beat, up to the next mark, or over `GRADUAL_MEASURES`
+    and then `back`; empty when figures close by spell it out themselves."""
+    begin = mark.measure_index - measures[0].index
+    reach = measures[begin : begin + GRADUAL_MEASURES]
+    start = reach[0].offset_ql + mark.offset_ql
+    stop = reach[-1].offset_ql + reach[-1].length_ql
+    gives_back = True
     if following is not None:
-        next_at = by_index[following.measure_index].offset_ql + following.offset_ql
-        # A figure between this mark and its end without words of its own belongs to the rit.
+        next_at = measures[following.measure_index - measures[0].index].offset_ql + following.offset_ql
         if next_at <= stop and following.figure is not None and following.wish is None:
             return []
+        gives_back = stop < next_at
         stop = min(stop, next_at)
     beats = int(stop - start)
-    if beats < 1:
-        return []
-    span = [
-        measures[i] for i in range(len(measures)) if measures[i].offset_ql + measures[i].length_ql > start
+    tempi = {start + beat: tempo + (goal - tempo) * beat / beats for beat in range(1, beats)}
+    if gives_back and beats > 1:
+        tempi[stop] = back
+    return [
+        TempoPoint(measure.index, at_ql - measure.offset_ql, per_minute)
+        for at_ql, per_minute in tempi.items()
+        for measure in measures[begin : begin + GRADUAL_MEASURES + 1]
+        if measure.offset_ql <= at_ql < measure.offset_ql + measure.length_ql
     ]
-    points = [
-        _point_at(span, start + beat, tempo * (1 + (factor - 1) * beat / beats)) for beat in range(1, beats)
-    ]
-    if following is None or stop < by_index[following.measure_index].offset_ql + following.offset_ql:
-        points.append(_point_at(span, stop, tempo))
-    return [point for point in points if point is not None]
-
-
-def _point_at(measures: Sequence[Measure], at_ql: Fraction, per_minute: float) -> TempoPoint | None:
-    for measure in measures:
-        if measure.offset_ql <= at_ql < measure.offset_ql + measure.length_ql:
-            return TempoPoint(measure.index, at_ql - measure.offset_ql, per_minute)
-    return None
 
 
 def clocks(
@@ -295,8 +297,8 @@ def _clock(
 
 
 def _fermata_spans(holds: Sequence[Hold], length_ql: Fraction) -> list[tuple[Fraction, Fraction]]:
-    """Where time is stretched. Fermatas of several parts that overlap are one, over the time they share: players who
-    hold a long note wait for those whose fermata comes later."""
+    """Where time is stretched. Fermatas of several parts that overlap are one, over the time they share:
+    players who hold a long note wait for those whose fermata comes later."""
     spans: list[tuple[Fraction, Fraction]] = []
     for hold in sorted(holds, key=lambda hold: (hold.offset_ql, hold.duration_ql)):
         start, end = hold.offset_ql, min(hold.offset_ql + hold.duration_ql, length_ql)

@@ -14,23 +14,23 @@ ITALIAN: Final[Mapping[str, float]] = {
     "grave": 40, "largo": 46, "lento": 52, "adagio": 56, "larghetto": 60, "andante": 72, "moderato": 92,
     "allegretto": 108, "allegro": 132, "vivace": 160, "presto": 184, "prestissimo": 208,
 }  # fmt: skip
-# Other words, each mapped onto the nearest of the above; common practice, no source.
+# Other words, each beside the nearest of the above; common practice, no source.
 SYNONYMS: Final[Mapping[str, str]] = {
-    "larghissimo": "grave", "adagietto": "larghetto", "andantino": "andante", "andantin": "andante",
-    "maestoso": "moderato", "comodo": "moderato", "vivo": "vivace", "allegrissimo": "presto", "lentamente": "lento",
-    "marcia": "allegretto", "menuetto": "allegretto", "minuetto": "allegretto", "valse": "vivace", "walzer": "vivace",
-    "schwer": "grave", "breit": "largo", "langsam": "adagio", "getragen": "adagio", "ruhig": "andante",
-    "gehend": "andante", "gehender": "andante", "mässig": "moderato", "mäßig": "moderato", "gemächlich": "moderato",
-    "gemäßigt": "moderato", "bewegt": "allegretto", "munter": "allegretto", "frisch": "allegro", "rasch": "allegro",
-    "schnell": "allegro", "geschwind": "allegro", "lebhaft": "vivace", "feurig": "vivace", "eilig": "presto",
-    "lent": "lento", "lentement": "lento", "large": "largo", "gravement": "grave", "modéré": "moderato",
-    "modérément": "moderato", "animé": "allegro", "vif": "vivace", "vivement": "vivace", "vite": "presto",
-    "rapide": "presto", "slow": "adagio", "slowly": "adagio", "moderate": "moderato", "moderately": "moderato",
-    "lively": "vivace", "fast": "allegro", "quick": "allegro", "quickly": "allegro", "brisk": "allegro",
-}  # fmt: skip
+    "grave": "larghissimo schwer gravement",
+    "largo": "breit",
+    "lento": "lentamente lent lentement",
+    "adagio": "langsam getragen slow slowly",
+    "larghetto": "adagietto",
+    "andante": "andantino ruhig gehend gehender",
+    "moderato": "maestoso comodo mässig mäßig gemäßigt gemächlich modéré modérément moderate moderately",
+    "allegretto": "marcia menuetto minuetto menuett minuet bewegt munter",
+    "allegro": "frisch rasch schnell geschwind animé quick quickly brisk",
+    "vivace": "vivo lebhaft feurig vif vivement lively valse walzer",
+    "presto": "allegrissimo eilig vite rapide",
+}
 TEMPO_WORDS: Final[Mapping[str, float]] = {
     **ITALIAN,
-    **{word: ITALIAN[base] for word, base in SYNONYMS.items()},
+    **{word: ITALIAN[base] for base, words in SYNONYMS.items() for word in words.split()},
 }
 
 
@@ -56,39 +56,55 @@ class TempoWish:
 MORE: Final = 1.2  # più mosso; common practice, no source
 LESS: Final = 1 / MORE
 
-_QUALIFIERS: Final = (
-    r"(?:(?:molto|assai|poco|un poco|un|quasi|sehr|etwas|ziemlich|recht|nicht zu|nicht|zu|ein wenig|ganz|äu(?:ss|ß)erst|im|"
-    r"in|très|assez|un peu|pas trop|très|tempo|di|alla|tempo di|mit|very|rather|not too) )*"
+
+def _any_of(phrases: str) -> str:
+    """A pattern for any of these phrases, which commas separate, the longest first."""
+    return f"(?:{'|'.join(sorted(re.split(r',\s*', phrases.strip()), key=len, reverse=True))})"
+
+
+# What may stand before a tempo word, and other words that tell players about tempo; common practice, no source.
+_QUALIFIERS: Final = _any_of(
+    """molto, assai, poco, un poco, un, quasi, tempo di, tempo, alla, di, sehr, etwas, ziemlich, recht, nicht zu, nicht,
+    zu, ganz, ein wenig, äußerst, äusserst, in, im, très, assez, un peu, pas trop, very, rather, not too"""
 )
-_TEMPO: Final = re.compile(rf"^{_QUALIFIERS}({'|'.join(sorted(TEMPO_WORDS, key=len, reverse=True))})\b")
+_TEMPO: Final = re.compile(rf"^(?:{_QUALIFIERS} )*({_any_of(','.join(TEMPO_WORDS))})\b")
 _FIRST: Final = re.compile(
-    r"\b(tempo (primo|1(mo|o|º|°|a|st)?|i)(?![a-z])|tempo del principio|erstes (zeitma(ß|ss)|tempo)|1er (mouvement|mouvt)|"
-    r"premier mouvement)"
+    r"\btempo (?:primo|1(?:mo|o|º|°|a|st)?|i)(?![a-z])|\b"
+    + _any_of("tempo del principio, erstes zeitma(?:ß|ss), erstes tempo, 1er mouv, premier mouvement")
 )
 _RETURN: Final = re.compile(
-    r"\b(a tempo|in tempo|im (ersten |alten )?(zeitma(ß|ss)|tempo)|au mouv(emen)?t)\b"
+    rf"\b{_any_of('a tempo, in tempo, im (?:alten )?zeitma(?:ß|ss), im tempo, au mouv(?:emen)?t')}\b"
 )
 _SLOWER: Final = re.compile(
-    r"\b(rit\b|ritard|riten|rall|allarg|slentando|calando|smorz|morendo|zögernd|langsamer werdend|allmählich langsamer|"
-    r"nachlassend|zurückhaltend|verbreitern|cédez|ralentir|en retenant|poco a poco (più lento|meno))"
+    r"\brit\b|\b"
+    + _any_of(
+        """ritard, riten, rall, allarg, slentando, calando, smorz, morendo, zögernd, nachlassend, zurückhaltend,
+        verbreitern, langsamer werdend, allmählich langsamer, cédez, ralentir, en retenant,
+        poco a poco (?:più|piu) lento, poco a poco meno"""
+    )
 )
 _FASTER: Final = re.compile(
-    r"\b(accel|string(endo)?\b|affrett|beschleunig|drängend|allmählich schneller|eilend|animando|pressez|en pressant|"
-    r"poco a poco (più (mosso|vivo|presto)|animato))"
+    r"^string$|\b"
+    + _any_of(
+        """accel, stringendo, affrett, animando, beschleunig, drängend, eilend, allmählich schneller, pressez,
+        en pressant, poco a poco (?:più|piu) (?:mosso|vivo|presto), poco a poco animato"""
+    )
 )
 _MORE: Final = re.compile(
-    r"\b((più|piu) (mosso|vivo|vivace|animato|presto|allegro|agitato|moto)|stretto|schneller|bewegter|lebhafter|plus vite|"
-    r"plus vif|plus animé|faster)\b"
+    r"\b(?:più|piu) (?:mosso|vivo|vivace|animato|presto|allegro|agitato|moto)\b|\b"
+    + _any_of("stretto, schneller, bewegter, lebhafter, plus vite, plus vif, plus animé, faster")
+    + r"\b"
 )
 _LESS: Final = re.compile(
-    r"\b((più|piu) (lento|largo|tranquillo|adagio|sostenuto)|meno (mosso|presto|allegro|vivo)|langsamer|ruhiger|breiter|"
-    r"plus lent|moins vite|slower)\b"
+    r"\b(?:più|piu) (?:lento|largo|tranquillo|adagio|sostenuto)\b|\bmeno (?:mosso|presto|allegro|vivo)\b|\b"
+    + _any_of("langsamer, ruhiger, breiter, plus lent, moins vite, slower")
+    + r"\b"
 )
 
 
 def tempo_wish(text: str) -> TempoWish | None:
-    """What the words of one direction ask for; None when they are not about tempo. The order of the tests matters:
-    "poco a poco più lento" is gradual, "Tempo I (Allegro)" a return."""
+    """What the words of one direction ask for; None when they are not about tempo. The order of the tests
+    matters: "poco a poco più lento" is gradual, "Tempo I (Allegro)" a return."""
     words = " ".join(re.sub(r"[^\w\s°º]", " ", text.lower()).split())
     for pattern, wish in (
         (_FIRST, TempoWish(Ask.FIRST)),

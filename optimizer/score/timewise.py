@@ -1,7 +1,7 @@
 """A timewise score (measures that hold parts) as a partwise one (parts that hold measures).
 
-In: the root of a `score-timewise` tree, which is taken apart.  Out: a `score-partwise` root with the same header, the
-same attributes, and every musical element in its old order.
+In: the root of a `score-timewise` tree, which is taken apart. Out: a `score-partwise` root with the same
+header, the same attributes, and every musical element in its old order.
 """
 
 from lxml import etree

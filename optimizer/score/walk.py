@@ -1,7 +1,8 @@
 """One pass over a partwise tree that gives every note, direction, barline and hold its exact time.
 
-In: a `ScoreFile`.  Out: a `Walk`: notes in file order, and elements placed in time for the modules that interpret
-them.  Times are Fractions of a quarter from the start of the measure.  Always true: no time is negative.
+In: a `ScoreFile`. Out: a `Walk`: notes in file order, and elements placed in time for the modules that
+interpret them. Times are Fractions of a quarter from the start of the measure. Always true: no time is
+negative.
 """
 
 import re
@@ -26,10 +27,21 @@ MAX_STAVES: Final = 16  # of one part; more is a mistake in the file
 _DECIMAL: Final = re.compile(r"\s*[+-]?\d{1,9}(\.\d{0,9})?\s*")
 # Note values in quarters, W3C musicxml.xsd 4.0, note-type-value.
 NOTE_VALUES_QL: Final = {
-    **{f"{denominator}th": Fraction(4, denominator) for denominator in (16, 64, 128, 256, 512)},
-    "1024th": Fraction(4, 1024), "32nd": Fraction(1, 8), "eighth": Fraction(1, 2), "quarter": Fraction(1),
-    "half": Fraction(2), "whole": Fraction(4), "breve": Fraction(8), "long": Fraction(16), "maxima": Fraction(32),
-}  # fmt: skip
+    "maxima": Fraction(32),
+    "long": Fraction(16),
+    "breve": Fraction(8),
+    "whole": Fraction(4),
+    "half": Fraction(2),
+    "quarter": Fraction(1),
+    "eighth": Fraction(1, 2),
+    "16th": Fraction(1, 4),
+    "32nd": Fraction(1, 8),
+    "64th": Fraction(1, 16),
+    "128th": Fraction(1, 32),
+    "256th": Fraction(1, 64),
+    "512th": Fraction(1, 128),
+    "1024th": Fraction(1, 256),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +66,24 @@ class KeySignature:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
-    """A direction, sound, barline or print at a moment; `sound_ql` is when the sound inside it acts."""
+    """A barline or print at a moment."""
 
     measure_index: int
     offset_ql: Fraction
-    part_index: int
     element: etree._Element
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Direction:
+    """A direction, or a sound that stands alone, at a moment. `text`: its words; `signs`: other names of what
+    it shows; `sound` acts at `sound_ql`."""
+
+    measure_index: int
+    offset_ql: Fraction
+    text: str
+    signs: tuple[str, ...]
+    metronomes: tuple[etree._Element, ...]
+    sound: etree._Element | None
     sound_ql: Fraction
 
 
@@ -84,11 +108,11 @@ class PartFacts:
 
 @dataclass(slots=True)
 class Walk:
-    """All that one pass collects. `content_ql`: what the longest part fills of each measure; `meters` and `keys` hold
-    changes by measure; `keys` ranks parts that transpose behind those that do not."""
+    """All that one pass collects. `content_ql`: what the longest part fills of each measure; `meters` and
+    `keys` hold changes by measure; `keys` ranks parts that transpose behind those that do not."""
 
     notes: list[Note] = field(default_factory=list)
-    directions: list[Placed] = field(default_factory=list)
+    directions: list[Direction] = field(default_factory=list)
     barlines: list[Placed] = field(default_factory=list)
     prints: list[Placed] = field(default_factory=list)
     holds: list[Hold] = field(default_factory=list)
@@ -147,9 +171,15 @@ class _PartWalk:
         self._graces: list[int] = []  # places of grace notes in `notes` that wait for their main note
         self._grace_onsets = 0
         self._handlers: dict[Tag, Callable[[etree._Element], None]] = {
-            "note": self._note, "backup": self._backup, "forward": self._forward, "attributes": self._attributes,
-            "direction": self._direction, "sound": self._direction, "barline": self._barline, "print": self._print,
-        }  # fmt: skip
+            "note": self._note,
+            "backup": self._backup,
+            "forward": self._forward,
+            "attributes": self._attributes,
+            "direction": self._direction,
+            "sound": self._sound,
+            "barline": self._barline,
+            "print": self._print,
+        }
 
     def run(self, part: etree._Element) -> None:
         content = self._result.content_ql
@@ -203,7 +233,7 @@ class _PartWalk:
         self._position -= self._duration(element)
         if self._position < 0:
             self._result.warnings.append(
-                f"part {self._identity}, bar {self._number}: a backup goes before the start of the bar; taken as its start"
+                f"part {self._identity}, bar {self._number}: a backup goes before the bar; taken as its start"
             )
             self._position = 0
 
@@ -288,10 +318,12 @@ class _PartWalk:
         return self._transposes.get(staff, self._transposes.get(0, 0)) if self._transposes else 0
 
     def _holds(self, note: etree._Element, duration_ql: Fraction) -> None:
-        for sign in note.iterfind("notations//*"):
-            if sign.tag in ("fermata", "caesura", "breath-mark"):
-                hold = Hold(self._measure_index, self._ql(self._onset), duration_ql, sign.tag)
-                self._result.holds.append(hold)
+        for notation in note.iterfind("notations/*"):
+            signs = notation if notation.tag == "articulations" else (notation,)
+            for sign in signs:
+                if sign.tag in ("fermata", "caesura", "breath-mark"):
+                    hold = Hold(self._measure_index, self._ql(self._onset), duration_ql, str(sign.tag))
+                    self._result.holds.append(hold)
 
     def _attributes(self, element: etree._Element) -> None:
         divisions = element.findtext("divisions")
@@ -340,18 +372,36 @@ class _PartWalk:
         """The measure from which an attribute counts: one in the middle of a measure counts from the next."""
         return self._measure_index + (self._position > 0)
 
-    def _direction(self, element: etree._Element) -> None:
+    def _sound(self, element: etree._Element) -> None:
         place = self._ql(self._position)
-        sound = element if element.tag == "sound" else element.find("sound")
-        shift = element.find("offset")
-        # The offset of a direction moves what is heard only when it says so; that of a sound always does (xsd 4.0).
-        if sound is not None and sound.find("offset") is not None:
-            place += self._shift(sound.find("offset"))
-        elif shift is not None and shift.get("sound") == "yes":
-            place += self._shift(shift)
+        heard = max(ZERO, place + self._shift(element.find("offset")))
+        self._result.directions.append(Direction(self._measure_index, place, "", (), (), element, heard))
+
+    def _direction(self, element: etree._Element) -> None:
+        shown = list(element.iterfind("direction-type/*"))
+        texts = [" ".join((item.text or "").split()) for item in shown if item.tag == "words"]
         self._result.directions.append(
-            Placed(self._measure_index, self._ql(self._position), self._index, element, max(ZERO, place))
+            Direction(
+                self._measure_index,
+                self._ql(self._position),
+                " ".join(text for text in texts if text),
+                tuple(str(item.tag) for item in shown if item.tag != "words"),
+                tuple(item for item in shown if item.tag == "metronome"),
+                sound := element.find("sound"),
+                self._heard(element, sound),
+            )
         )
+
+    def _heard(self, direction: etree._Element, sound: etree._Element | None) -> Fraction:
+        """When the sound of a direction acts. The offset of a direction moves what is heard only when it says
+        so; that of a sound always does (W3C musicxml.xsd 4.0, offset and sound)."""
+        place = self._ql(self._position)
+        if sound is None:
+            return place
+        own, shown = sound.find("offset"), direction.find("offset")
+        if own is None and (shown is None or shown.get("sound") != "yes"):
+            return place
+        return max(ZERO, place + self._shift(shown if own is None else own))
 
     def _shift(self, offset: etree._Element | None) -> Fraction:
         value = exact(offset.text) if offset is not None else None
@@ -364,8 +414,7 @@ class _PartWalk:
         self._result.prints.append(self._placed(element))
 
     def _placed(self, element: etree._Element) -> Placed:
-        place = self._ql(self._position)
-        return Placed(self._measure_index, place, self._index, element, place)
+        return Placed(self._measure_index, self._ql(self._position), element)
 
 
 def _whole_if_possible(value: Fraction) -> Ticks:
