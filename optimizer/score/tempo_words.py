@@ -57,15 +57,19 @@ MORE: Final = 1.2  # più mosso; common practice, no source
 LESS: Final = 1 / MORE
 
 
+_COMMA: Final = re.compile(r",\s*")
+
+
 def _any_of(phrases: str) -> str:
     """A pattern for any of these phrases, which commas separate, the longest first."""
-    return f"(?:{'|'.join(sorted(re.split(r',\s*', phrases.strip()), key=len, reverse=True))})"
+    return f"(?:{'|'.join(sorted(re.split(_COMMA, phrases), key=len, reverse=True))})"
 
 
 # What may stand before a tempo word, and other words that tell players about tempo; common practice, no source.
 _QUALIFIERS: Final = _any_of(
-    """molto, assai, poco, un poco, un, quasi, tempo di, tempo, alla, di, sehr, etwas, ziemlich, recht, nicht zu, nicht,
-    zu, ganz, ein wenig, äußerst, äusserst, in, im, très, assez, un peu, pas trop, very, rather, not too"""
+    """molto, assai, poco, un poco, un, quasi, tempo di, tempo, alla, di, sehr, etwas, ziemlich,
+        recht, nicht zu, nicht, zu, ganz, ein wenig, äußerst, äusserst, in, im, très, assez, un peu,
+        pas trop, very, rather, not too"""
 )
 _TEMPO: Final = re.compile(rf"^(?:{_QUALIFIERS} )*({_any_of(','.join(TEMPO_WORDS))})\b")
 _FIRST: Final = re.compile(
@@ -78,16 +82,16 @@ _RETURN: Final = re.compile(
 _SLOWER: Final = re.compile(
     r"\brit\b|\b"
     + _any_of(
-        """ritard, riten, rall, allarg, slentando, calando, smorz, morendo, zögernd, nachlassend, zurückhaltend,
-        verbreitern, langsamer werdend, allmählich langsamer, cédez, ralentir, en retenant,
-        poco a poco (?:più|piu) lento, poco a poco meno"""
+        """ritard, riten, rall, allarg, slentando, calando, smorz, morendo, zögernd, nachlassend,
+            zurückhaltend, verbreitern, langsamer werdend, allmählich langsamer, cédez, ralentir, en
+            retenant, poco a poco (?:più|piu) lento, poco a poco meno"""
     )
 )
 _FASTER: Final = re.compile(
     r"^string$|\b"
     + _any_of(
-        """accel, stringendo, affrett, animando, beschleunig, drängend, eilend, allmählich schneller, pressez,
-        en pressant, poco a poco (?:più|piu) (?:mosso|vivo|presto), poco a poco animato"""
+        """accel, stringendo, affrett, animando, beschleunig, drängend, eilend, allmählich schneller,
+            pressez, en pressant, poco a poco (?:più|piu) (?:mosso|vivo|presto), poco a poco animato"""
     )
 )
 _MORE: Final = re.compile(
