@@ -25,16 +25,21 @@ _SOUNDS: Final[Mapping[str, PartKind]] = {
 # How names begin in English, German, Italian and French; common practice, no source. The first kind that
 # matches wins, so that a bass clarinet is a wind and an alto alone a voice.
 _NAMES: Final[Mapping[PartKind, str]] = {
-    PartKind.OTHER: r"""harp\b harfe harpe arpa\b guitar gitarre chitarra lute\b laute\b mandolin marimba vibra
+    PartKind.OTHER: r"""
+        harp\b harfe harpe arpa\b guitar gitarre chitarra lute\b laute\b mandolin marimba vibra
         xylo glocken timpan pauke drum percuss schlag""",
-    PartKind.KEYBOARD: r"""pian klavier clavier cembalo harpsichord clavecin clavichord flügel hammerflügel organ\b
+    PartKind.KEYBOARD: r"""
+        pian klavier clavier cembalo harpsichord clavecin clavichord flügel hammerflügel organ\b
         orgel organo orgue harmonium celesta keyboard""",
-    PartKind.WIND: r"""flute flöte flauto flûte piccolo oboe hautbois clarinet klarinette bassoon fagott
+    PartKind.WIND: r"""
+        flute flöte flauto flûte piccolo oboe hautbois clarinet klarinette bassoon fagott
         basson\b saxo recorder horns?\b corn[oi]\b trumpet trompete tromba trompette cornet
         trombon posaune tuba euphonium""",
-    PartKind.STRINGS: r"""viol bratsche geige cello contrabass kontrabass double.bass string streich archi\b gamb
+    PartKind.STRINGS: r"""
+        viol bratsche geige cello contrabass kontrabass double.bass string streich archi\b gamb
         basso.continuo""",
-    PartKind.VOICE: r"""voice vocal gesang singstimme stimme canto chant voix voce sopran mezzo alto?\b
+    PartKind.VOICE: r"""
+        voice vocal gesang singstimme stimme canto chant voix voce sopran mezzo alto?\b
         contralto tenor ténor bariton bass[eo]?\b choir chorus chor\b coro chœur solo\b""",
 }
 _NAME_PATTERNS: Final = tuple(

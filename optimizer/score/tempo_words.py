@@ -65,7 +65,7 @@ def _any_of(phrases: str) -> str:
     return f"(?:{'|'.join(sorted(re.split(_COMMA, phrases), key=len, reverse=True))})"
 
 
-# What may stand before a tempo word, and other words that tell players about tempo; common practice, no source.
+# What may stand before a tempo word, and other words about tempo; common practice, no source.
 _QUALIFIERS: Final = _any_of(
     """molto, assai, poco, un poco, un, quasi, tempo di, tempo, alla, di, sehr, etwas, ziemlich,
         recht, nicht zu, nicht, zu, ganz, ein wenig, äußerst, äusserst, in, im, très, assez, un peu,
