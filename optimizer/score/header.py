@@ -41,17 +41,16 @@ def read_header(root: etree._Element) -> Header:
 
 
 def _titles(root: etree._Element) -> tuple[str, str]:
-    """A song's own title comes before that of the cycle; a movement called only "Adagio" stays below its
-    work."""
+    """Title and subtitle. A song numbered within a cycle comes before the cycle's name; otherwise the work comes first,
+    and so it does before a movement called only "Adagio"."""
     work, movement = _clean(root.findtext("work/work-title")), _clean(root.findtext("movement-title"))
-    work_number = _clean(root.findtext("work/work-number"))
-    if work and work_number and work_number.lower() not in work.lower():
-        work = f"{work}, {work_number}" if not work_number.isdigit() else f"{work}, op. {work_number}"
+    opus, number = _clean(root.findtext("work/work-number")), _clean(root.findtext("movement-number"))
+    if work and opus and opus.lower() not in work.lower():
+        work = f"{work}, op. {opus}" if opus.isdigit() else f"{work}, {opus}"
     if not work or not movement or work == movement:
         return movement or work, ""
-    if _is_plain_heading(movement):
+    if not number or _is_plain_heading(movement):
         return work, movement
-    number = _clean(root.findtext("movement-number"))
     return movement, f"{work}, no. {number}" if number.isdigit() else work
 
 

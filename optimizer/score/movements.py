@@ -77,15 +77,20 @@ def movement_titles(movements: Sequence[int], words: Mapping[int, Sequence[str]]
         return {}
     titles = {}
     for movement in range(movements[-1] + 1):
-        said = words.get(movements.index(movement), ())
-        parts = [text for text in said if _is_heading(text)]
-        numerals = [text for text in parts if _NUMERAL.match(text)]
-        title = " ".join([*numerals[:1], *[text for text in parts if text not in numerals][:2]])
+        title = _title(words.get(movements.index(movement), ()))
         if title:
             titles[movement] = title
     return titles
 
 
+def _title(said: Sequence[str]) -> str:
+    """A number with a name; else a number and the heading beside it; else a heading alone."""
+    named = [text for text in said if _NUMBERED.match(text)]
+    numerals = [text for text in said if _NUMERAL.match(text)]
+    headings = [text for text in said if _is_heading(text)]
+    return named[0] if named else " ".join([*numerals[:1], *headings[:1]])
+
+
 def _is_heading(text: str) -> bool:
     wish = tempo_wish(text)
-    return _is_numbered(text) or bool(_NAMES.match(text)) or (wish is not None and wish.ask is Ask.TEMPO)
+    return bool(_NAMES.match(text)) or (wish is not None and wish.ask is Ask.TEMPO)
