@@ -257,17 +257,16 @@ def _turn_entries(plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
         yield Entry("No turns", "")
         yield Entry("", "All pages lie open together.")
     for turn in plan.turns:
-        words = "turn" if turn.to == turn.after + 1 else f"go on to bar {turn.to_bar},"
-        yield Entry(
-            f"Page {turn.from_page}, {words} to page {turn.to_page}:", _details(turn), turn, names[turn]
-        )
+        verb = "turn" if turn.to == turn.after + 1 else "on"
+        lead = f"Page {turn.from_page}, {verb} to page {turn.to_page}:"
+        yield Entry(lead, _details(turn), turn, names[turn])
 
 
 def _back_turn_entries(plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
     if plan.back_turns:
         yield Entry("Back-turns", "")
     for turn in plan.back_turns:
-        lead = f"Page {turn.from_page}, back to page {turn.to_page}, bar {turn.to_bar}:"
+        lead = f"Page {turn.from_page}, back to page {turn.to_page}:"
         yield Entry(lead, _details(turn), turn, names[turn])
 
 

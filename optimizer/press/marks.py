@@ -46,6 +46,7 @@ class Mark:
     words: str
     after: int
     after_bar: str
+    is_jump: bool = False
     ends_system: bool = True
     ends_page: bool = True
 
@@ -162,6 +163,7 @@ def _jump_mark(turn: PlannedTurn | PlannedBackTurn, page: PlannedPage) -> Mark:
         words=f"{verb} to {bar}page {turn.to_page}",
         after=turn.after,
         after_bar=turn.after_bar,
+        is_jump=True,
         ends_system=any(system.last == turn.after for system in page.systems),
         ends_page=page.systems[-1].last == turn.after,
     )

@@ -153,20 +153,26 @@ def place_marks(
     """The marks of a page, and how far the foot strip is free of them.
 
     Jumps stand below the end of their systems where there is white enough, everything else side by side at
-    the foot, the last one in the corner.
+    the foot: the turn in the corner, and one V.S. for all.
     """
     figures: list[Figure] = []
+    at_foot: list[Mark] = []
     _, right, _ = _edges(geometry)
-    free = right
-    for mark in reversed(marks):
+    for mark in marks:
         baseline = None if mark.ends_page else _white_below(mark, placed, glyphs, geometry)
         if baseline is None:
-            drawn, width = _mark(mark, free, _foot_baseline(geometry), at_foot=True)
-            free -= width + WORDS_SPACE_MM
+            at_foot.append(mark)
         else:
-            drawn, _ = _mark(mark, right, baseline, at_foot=False)
+            figures += _mark(mark, right, baseline, at_foot=False)[0]
+    at_foot.sort(key=lambda mark: mark.is_jump)
+    signed = False
+    for mark in at_foot:
+        once = replace(mark, sign="") if signed and mark.sign == "V.S." else mark
+        signed = signed or mark.sign == "V.S."
+        drawn, width = _mark(once, right, _foot_baseline(geometry), at_foot=True)
         figures += drawn
-    return tuple(figures), free
+        right -= width + WORDS_SPACE_MM * 2
+    return tuple(figures), right
 
 
 def _edges(geometry: PageGeometry) -> tuple[float, float, float]:

@@ -3,6 +3,7 @@
 import io
 from contextlib import closing
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from pypdf import PdfReader
@@ -243,6 +244,14 @@ def test_staff_lines_in_the_rendered_page_are_as_far_apart_as_the_plan_says(make
     lines = [row for row in dark if row - 1 not in dark]
     assert len(lines) == 5
     assert (lines[-1] - lines[0]) * 25.4 / dpi == pytest.approx(case.plan.staff_mm, rel=0.01)
+
+
+def test_a_turn_and_a_jump_after_the_same_bar_share_one_sign(make):
+    turns = [make.turn(1, 2, 24, Grade.QUICK), make.turn(1, 3, 24, Grade.QUICK, to=60)]
+    case = make.case([(1,), (2, 3)], turns)
+    words = sorted((w for w in labels(case, make.player, 1) if w.y_mm > 270), key=lambda label: label.x_mm)
+    assert [label.string for label in words] == ["on to bar 61, page 3", "turn: 25 bars + 50 over", "V.S."]
+    assert all(one.x_mm < two.x_mm - two.width_mm for one, two in pairwise(words))
 
 
 def flat(outline) -> list:
