@@ -6,6 +6,7 @@ true: desk and pages of all spreads are drawn to one scale, no type is smaller t
 the plan is listed.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -54,6 +55,7 @@ COMFORTABLE_STAFF_MM: Final = 6.0  # piano music 6 to 7 mm (needs.md, from memor
 MANY_TAPED_PAGES: Final = (
     12  # more than a few sheets of tape slide off the desk (needs.md); the count is ours
 )
+SECONDS: Final = re.compile(r"(\d) s\b")  # a figure and its unit stay on one line
 ORDINALS: Final = {1: "once", 2: "twice"}
 
 Turn = PlannedTurn | PlannedBackTurn
@@ -276,7 +278,7 @@ def _details(turn: Turn) -> str:
         words.append(f"{turn.leaves} leaves at once")
     if turn.passes > 1:
         words.append(f"played {ORDINALS.get(turn.passes, f'{turn.passes} times')}")
-    return "; ".join(words) + "."
+    return SECONDS.sub("\\1\u00a0s", "; ".join(words) + ".")
 
 
 def _cautions(plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
@@ -345,7 +347,7 @@ def _break(entry: Entry, size_pt: float, indent: float, width_mm: float) -> list
     x = indent
     for text, bold in ((entry.lead, True), (entry.text, False)):
         fresh = True  # a run begins with the text and with the line
-        for word in text.split():
+        for word in filter(None, text.split(" ")):
             wide = text_width_mm(word, size_pt, bold)
             if x > indent and x + wide > width_mm:
                 lines.append([])
