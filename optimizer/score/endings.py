@@ -121,6 +121,8 @@ def _problem(group: EndingGroup, bars: Sequence[BarMarks]) -> str:
     numbers = [number for ending in group.endings for number in ending.numbers]
     if len(numbers) != len(set(numbers)):
         return "two of them are for the same time"
+    if 1 not in numbers:
+        return "none is for the first time"
     open_ended = [
         ending for ending in group.endings[:-1] if not (ending.repeats or bars[ending.last].jumps_away)
     ]

@@ -41,8 +41,8 @@ def read_header(root: etree._Element) -> Header:
 
 
 def _titles(root: etree._Element) -> tuple[str, str]:
-    """Title and subtitle. A song numbered within a cycle comes before the cycle's name; otherwise the work comes first,
-    and so it does before a movement called only "Adagio"."""
+    """Title and subtitle. A song numbered within a cycle comes before the cycle's name; otherwise the work
+    comes first, and so it does before a movement called only "Adagio"."""
     work, movement = _clean(root.findtext("work/work-title")), _clean(root.findtext("movement-title"))
     opus, number = _clean(root.findtext("work/work-number")), _clean(root.findtext("movement-number"))
     if work and opus and opus.lower() not in work.lower():

@@ -5,8 +5,8 @@ only where no `<sound>` of the same measure says the same thing.
 """
 
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import Final
@@ -159,28 +159,37 @@ _WITH_REPEATS: Final = re.compile(
 
 
 def gather_jumps(directions: Sequence[Direction], lengths_ql: Sequence[Fraction], bars: list[Bar]) -> None:
-    """Add the jumps that directions and sounds tell to the bars. A segno or coda at the very end of a measure
-    belongs to the next one."""
-    told: list[tuple[int, Jump]] = []
-    written: list[tuple[int, Jump]] = []
+    """Add the jumps that sounds and, where no sound says the same, words and signs tell to the bars."""
+    told: list[tuple[Direction, Jump]] = []
+    written: list[tuple[Direction, Jump]] = []
     for direction in directions:
-        index = direction.measure_index
-        at_end = 0 < lengths_ql[index] <= direction.offset_ql and index + 1 < len(bars)
-        for marks, jumps in ((told, _told(direction.sound)), (written, _written(direction))):
-            marks += [(index + (at_end and jump.kind in _TARGETS), jump) for jump in jumps]
+        sounding = _told(direction.sound)
+        told += [(direction, jump) for jump in sounding]
+        written += [(direction, jump) for jump in _written(direction) if not sounding or jump.with_repeats]
         if direction.sound is not None and direction.sound.get("forward-repeat") == "yes":
-            bars[index + at_end].repeat_forward = True
-    _add(told, bars)
-    known = {(index, jump.kind) for index, jump in told}
-    _add([(index, jump) for index, jump in _sorted_codas(written) if (index, jump.kind) not in known], bars)
-    for index, jump in written:
-        if jump.with_repeats and (JumpKind.DACAPO, "") in bars[index].jumps:
-            bars[index].jumps[jump.kind, ""] = jump
+            bars[_bar_index(direction, True, lengths_ql)].repeat_forward = True
+    known: set[tuple[int, JumpKind]] = set()
+    for marks in (told, _led_to_coda(written)):
+        placed = [(_bar_index(at, jump.kind in _TARGETS, lengths_ql), jump) for at, jump in marks]
+        for index, jump in placed:
+            if marks is told or (index, jump.kind) not in known:
+                bars[index].jumps.setdefault((jump.kind, jump.label), jump)
+            elif jump.with_repeats:
+                _ask_for_repeats(bars[index], jump.kind)
+        known = {(index, jump.kind) for index, jump in placed}
 
 
-def _add(marks: Iterable[tuple[int, Jump]], bars: list[Bar]) -> None:
-    for index, jump in marks:
-        bars[index].jumps.setdefault((jump.kind, jump.label), jump)
+def _bar_index(direction: Direction, target: bool, lengths_ql: Sequence[Fraction]) -> int:
+    """A segno or coda at the very end of a measure belongs to the next one."""
+    index = direction.measure_index
+    at_end = 0 < lengths_ql[index] <= direction.offset_ql and index + 1 < len(lengths_ql)
+    return index + (target and at_end)
+
+
+def _ask_for_repeats(bar: Bar, kind: JumpKind) -> None:
+    for key, jump in bar.jumps.items():
+        if jump.kind is kind:
+            bar.jumps[key] = replace(jump, with_repeats=True)
 
 
 def _told(sound: etree._Element | None) -> list[Jump]:
@@ -208,13 +217,12 @@ def _written(direction: Direction) -> list[Jump]:
     return [Jump(kind, with_repeats=again) for kind in dict.fromkeys(kinds)]
 
 
-def _sorted_codas(written: Sequence[tuple[int, Jump]]) -> list[tuple[int, Jump]]:
-    """Of two coda signs without words the first leads to the second."""
-    codas = sorted({index for index, jump in written if jump.kind is JumpKind.CODA})
-    leads = any(jump.kind is JumpKind.TOCODA for _, jump in written)
-    if len(codas) < 2 or leads:
+def _led_to_coda(written: Sequence[tuple[Direction, Jump]]) -> list[tuple[Direction, Jump]]:
+    """Where no words lead to the coda, the first of two coda signs leads to the second."""
+    codas = sorted({at.measure_index for at, jump in written if jump.kind is JumpKind.CODA})
+    if len(codas) < 2 or any(jump.kind is JumpKind.TOCODA for _, jump in written):
         return list(written)
     return [
-        (index, Jump(JumpKind.TOCODA) if jump.kind is JumpKind.CODA and index != codas[-1] else jump)
-        for index, jump in written
+        (at, Jump(JumpKind.TOCODA) if jump.kind is JumpKind.CODA and at.measure_index != codas[-1] else jump)
+        for at, jump in written
     ]

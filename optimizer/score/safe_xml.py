@@ -53,6 +53,8 @@ def parse_xml(data: bytes, name: str, place: str = "") -> etree._Element:
     declaration = _DECLARATION.match(text)
     if declaration:
         text = "\n" * declaration[0].count("\n") + text[declaration.end() :]
+    if not text.lstrip().startswith("<"):
+        raise ScoreError(name, place, "is not XML, and so not MusicXML", EXPORT_AGAIN)
     _refuse_entities(text, name, place)
     if text.count("<") // 2 + text.count("=") > MAX_MARKUP:
         raise ScoreError(
