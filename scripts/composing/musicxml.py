@@ -1,434 +1,153 @@
 """Writes a piece as MusicXML 4.0 (partwise).
 
-In: a `Piece`.  Out: bytes, the same every time.  Durations are in `DIVISIONS` of a quarter.  Accidentals follow the
-key and what stood in the bar on that staff; beams follow the beat.
+In: a `Piece`.  Out: bytes, the same every time.
 """
 
 import io
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from composing.notation import STEPS, Bar, Event, Pitch, key_alter
-from composing.piece import Mark, Part, Piece, Section, Syllable, bar_length, place, read_marks, starts, underlay
 from lxml import etree
 
-DIVISIONS: Final = 24  # holds 32nds and triplets of 16ths
+from composing.marks import Placed, barlines, directions
+from composing.notation import STEPS, Bar, Event, Pitch, length, starts
+from composing.piece import Mark, Part, Piece, Section, Syllable, read_marks, underlay
+from composing.rules import Slot, accidentals, beams
+from composing.xml import DIVISIONS, Element, child, ticks
+
 SOFTWARE: Final = "quietleaf scripts/make_corpora"
 RIGHTS: Final = "CC0 1.0: the quietleaf authors have dedicated this score to the public domain"
 DOCTYPE: Final = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN"'
     ' "http://www.musicxml.org/dtds/partwise.dtd">'
 )
-CLEFS: Final = {"treble": ("G", "2"), "bass": ("F", "4"), "tenor": ("C", "4"), "alto": ("C", "3")}
-DYNAMICS: Final = {"ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "fp", "sf", "sfz", "rf"}
-BAR_STYLES: Final = {"|:": "heavy-light", ":|": "light-heavy", "||": "light-light", "|.": "light-heavy"}
+CLEFS: Final = {"treble": ("G", "2"), "bass": ("F", "4")}
 ARTICULATIONS: Final = {"s": "staccato", "t": "tenuto", "a": "accent", "b": "breath-mark"}
-FLAGS: Final = {"eighth": 1, "16th": 2, "32nd": 3}
-BEATS: Final = {"q": ("quarter", 0, 1.0), "q.": ("quarter", 1, 1.5), "h": ("half", 0, 2.0), "e": ("eighth", 0, 0.5)}
-BAR_END: Final = Fraction(1000)  # later than any bar: what ends at a barline is written before it, not after
-MILLIMETERS: Final = "6.5"  # a staff
+UNDERTIE: Final = "\u203f"
+STAFF_MM: Final = "6.5"
+MXL_DATE: Final = (1980, 1, 1, 0, 0, 0)  # the earliest a zip archive knows
 
-Element = etree._Element
-
-
-def child(parent: Element, tag: str, text: object = None, **attributes: str) -> Element:
-    """A new last child; underscores in attribute names stand for hyphens."""
-    element = etree.SubElement(parent, tag, {name.replace("_", "-"): value for name, value in attributes.items()})
-    if text is not None:
-        element.text = str(text)
-    return element
-
-
-def ticks(duration: Fraction) -> int:
-    """Quarter lengths as divisions."""
-    scaled = duration * DIVISIONS
-    if scaled.denominator != 1:
-        raise ValueError(f"{duration} quarters do not fit {DIVISIONS} divisions")
-    return int(scaled)
-
-
-# ---- beams and accidentals ------------------------------------------------------------------------------------------
-
-
-def beam_windows(time: tuple[int, int], only_eighths: bool) -> Fraction:
-    """How long a beamed group may be: a beat, or two in 2/4 and 4/4 and a whole bar of 3/4 when all are eighths."""
-    if time[1] == 8:
-        return Fraction(3, 2)
-    if only_eighths:
-        return Fraction(3) if time[0] == 3 else Fraction(2)
-    return Fraction(1)
-
-
-def beam_groups(bar: Bar, time: tuple[int, int], lead: Fraction) -> list[list[int]]:
-    """Runs of flagged notes within one window; `lead` is how much of the bar a pickup leaves out."""
-    placed = starts(bar)
-    wide = beam_windows(time, True)
-
-    def only_eighths(offset: Fraction) -> bool:
-        window = (offset + lead) // wide
-        inside = [e for o, e in placed if (o + lead) // wide == window and not e.grace]
-        return all(FLAGS.get(e.kind, 1) <= 1 and not e.triplet for e in inside)
-
-    groups: list[list[int]] = []
-    key: object = None
-    for index, (offset, event) in enumerate(placed):
-        if event.grace:
-            continue
-        if not event.pitches or event.kind not in FLAGS:
-            key = None
-            continue
-        window = beam_windows(time, only_eighths(offset))
-        here = (window, (offset + lead) // window)
-        if here != key:
-            groups.append([])
-        groups[-1].append(index)
-        key = here
-    return [group for group in groups if len(group) > 1]
-
-
-def beams(bar: Bar, time: tuple[int, int], lead: Fraction) -> dict[int, list[str]]:
-    """Beam values by event, one for each level."""
-    result: dict[int, list[str]] = {}
-    for group in beam_groups(bar, time, lead):
-        flags = [FLAGS[bar[index].kind] for index in group]
-        for i, index in enumerate(group):
-            before = flags[i - 1] if i else 0
-            after = flags[i + 1] if i + 1 < len(group) else 0
-            values = []
-            for level in range(1, flags[i] + 1):
-                left, right = before >= level, after >= level
-                hook = "backward hook" if before else "forward hook"
-                values.append("continue" if left and right else "begin" if right else "end" if left else hook)
-            result[index] = values
-    return result
-
-
-Slot = tuple[str, int, Pitch]  # voice, event, pitch
-
-
-def accidentals(
-    voices: Mapping[str, Bar], fifths: int, before: Mapping[int, int], tied_in: set[tuple[str, Pitch]]
-) -> tuple[dict[Slot, str], dict[int, int]]:
-    """Which notes of a staff's bar show an accidental, and the altered lines of this bar.
-
-    `before`: lines altered in the bar before, whose return to the key is shown as a reminder. `tied_in`: notes held
-    over the barline, which show nothing.
-    """
-    names = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
-    inside: dict[int, int] = {}
-    shown: dict[Slot, str] = {}
-    held = set(tied_in)
-    order = sorted(
-        ((offset, not event.grace, name, index, event) for name, bar in voices.items()
-         for index, (offset, event) in enumerate(starts(bar)) if event.pitches),
-        key=lambda item: item[:4],
-    )
-    for _, _, name, index, event in order:
-        for tone in event.pitches:
-            natural = key_alter(STEPS[tone.line % 7], fifths)
-            continued = (name, tone) in held
-            held.discard((name, tone))
-            if event.tied:
-                held.add((name, tone))
-            if continued:
-                continue
-            if tone.alter != inside.get(tone.line, natural) or (
-                tone.line not in inside and before.get(tone.line, tone.alter) != tone.alter
-            ):
-                shown[name, index, tone] = names[tone.alter]
-            inside[tone.line] = tone.alter
-    changed = {line: alter for line, alter in inside.items() if alter != key_alter(STEPS[line % 7], fifths)}
-    return shown, changed
-
-
-# ---- marks ------------------------------------------------------------------------------------------------------
+# ---- notes ----------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
-    """A direction, ready but for where it is put."""
-
-    offset: Fraction
-    rank: int  # order among those at the same offset: what ends, then what stands, then what begins
-    staff: int
-    element: Element
-
-
-def direction(placement: str, *, rank: int = 1, staff: int = 1, offset: Fraction, sound: Mapping[str, str] | None = None,
-              ) -> tuple[Placed, Element]:
-    """An empty direction and its first `<direction-type>`."""
-    element = etree.Element("direction", {"placement": placement})
-    kind = child(element, "direction-type")
-    if sound:
-        child(element, "sound", None, **sound)
-    return Placed(offset, rank, staff, element), kind
-
-
-def tempo(mark: Mark) -> Placed:
-    """`Andante q=84`: words, metronome and sound."""
-    words, _, beat = mark.argument.rpartition(" ")
-    unit, _, count = beat.partition("=")
-    kind, dots, quarters = BEATS[unit]
-    placed, first = direction("above", offset=mark.offset, sound={"tempo": f"{float(count) * quarters:g}"})
-    if words:
-        child(first, "words", words, font_weight="bold")
-        first = etree.Element("direction-type")
-        placed.element.insert(1, first)
-    metronome = child(first, "metronome", parentheses="yes") if words else child(first, "metronome")
-    child(metronome, "beat-unit", kind)
-    for _ in range(dots):
-        child(metronome, "beat-unit-dot")
-    child(metronome, "per-minute", count)
-    return placed
-
-
-def jump(mark: Mark) -> Placed:
-    """Segno, coda and the words that send the player there."""
-    sounds = {
-        "segno": {"segno": "segno"}, "coda": {"coda": "coda"}, "tocoda": {"tocoda": "coda"},
-        "dalsegno": {"dalsegno": "segno"}, "fine": {"fine": "yes"}, "dacapo": {"dacapo": "yes"},
-    }
-    words = {"tocoda": "To Coda", "dalsegno": "D.S. al Coda", "fine": "Fine", "dacapo": "D.C. al Fine"}
-    placed, kind = direction("above", offset=mark.offset, sound=sounds[mark.command])
-    if mark.command in ("segno", "coda"):
-        child(kind, mark.command)
-    else:
-        child(kind, "words", mark.argument or words[mark.command], font_weight="bold", justify="right")
-    if mark.command == "tocoda":
-        second = etree.Element("direction-type")
-        child(second, "coda")
-        placed.element.insert(1, second)
-    return placed
-
-
-def words(mark: Mark) -> Placed:
-    """Italic words; `@60` at their end is the tempo they bring, a leading `^` puts them above, `2:` in staff 2."""
-    text, _, speed = mark.argument.partition(" @")
-    staff, text = (2, text[2:]) if text.startswith("2:") else (1, text)
-    above = text.startswith("^") or bool(speed)
-    placed, kind = direction(
-        "above" if above else "below", offset=mark.offset, staff=staff, sound={"tempo": speed} if speed else None
-    )
-    child(kind, "words", text.removeprefix("^"), font_style="italic")
-    return placed
-
-
-def wedge(mark: Mark, bar: int, above: bool) -> Iterator[tuple[int, Placed]]:
-    """A hairpin: (bar, mark) for its two ends. `2:` before the end puts it under staff 2."""
-    staff, end = (2, mark.argument[2:]) if mark.argument.startswith("2:") else (1, mark.argument)
-    side = "above" if above else "below"
-    begin, kind = direction(side, rank=2, offset=mark.offset, staff=staff)
-    child(kind, "wedge", type={"<": "crescendo", ">": "diminuendo"}[mark.command], number=str(staff))
-    yield bar, begin
-    last, offset = place(end)
-    stop, kind = direction(side, rank=0, offset=offset or BAR_END, staff=staff)
-    child(kind, "wedge", type="stop", number=str(staff))
-    yield bar + last - mark.bar - (not offset), stop
-
-
-def octave_line(mark: Mark, bar: int) -> Iterator[tuple[int, Placed]]:
-    """An 8va line over staff 1 or an 8vb line under staff 2."""
-    high = mark.command == "8va"
-    staff, side = (1, "above") if high else (2, "below")
-    begin, kind = direction(side, rank=2, offset=mark.offset, staff=staff)
-    child(kind, "octave-shift", type="down" if high else "up", size="8", number=str(staff))
-    yield bar, begin
-    last, offset = place(mark.argument)
-    stop, kind = direction(side, rank=0, offset=offset or BAR_END, staff=staff)
-    child(kind, "octave-shift", type="stop", size="8", number=str(staff))
-    yield bar + last - mark.bar - (not offset), stop
-
-
-def pedal(mark: Mark, bar: int) -> Iterator[tuple[int, Placed]]:
-    """Pedal down here and up there."""
-    begin, kind = direction("below", rank=2, offset=mark.offset, staff=2)
-    child(kind, "pedal", type="start", line="no", sign="yes")
-    yield bar, begin
-    last, offset = place(mark.argument)
-    stop, kind = direction("below", rank=0, offset=offset or BAR_END, staff=2)
-    child(kind, "pedal", type="stop", line="no", sign="yes")
-    yield bar + last - mark.bar - (not offset), stop
-
-
-def place_mark(mark: Mark, bar: int, part: Part) -> Iterator[tuple[int, Placed]]:
-    """The directions of a mark in a part, with the bar of the piece they stand in."""
-    sung = part.sound.startswith("voice")
-    if mark.command in DYNAMICS:
-        placed, kind = direction("above" if sung else "below", offset=mark.offset)
-        child(child(kind, "dynamics"), mark.command)
-        yield bar, placed
-    elif mark.command in ("<", ">"):
-        yield from wedge(mark, bar, sung)
-    elif mark.command in ("8va", "8vb"):
-        yield from octave_line(mark, bar)
-    elif mark.command == "ped":
-        yield from pedal(mark, bar)
-    elif mark.command == "tempo":
-        yield bar, tempo(mark)
-    elif mark.command == "words":
-        yield bar, words(mark)
-    elif mark.command in ("pizz", "arco"):
-        sound = {"pizzicato": "yes" if mark.command == "pizz" else "no"}
-        placed, kind = direction("above", offset=mark.offset, sound=sound)
-        child(kind, "words", {"pizz": "pizz.", "arco": "arco"}[mark.command], font_style="italic")
-        yield bar, placed
-    elif mark.command == "reh":
-        placed, kind = direction("above", rank=0, offset=mark.offset)
-        child(kind, "rehearsal", mark.argument, font_weight="bold", enclosure="rectangle")
-        yield bar, placed
-    elif mark.command == "title":
-        placed, kind = direction("above", rank=0, offset=mark.offset)
-        child(kind, "words", mark.argument, font_weight="bold", font_size="14")
-        yield bar, placed
-    elif mark.command in ("segno", "coda", "tocoda", "dalsegno", "fine", "dacapo"):
-        yield bar, jump(mark)
-    elif mark.command not in BAR_STYLES and mark.command not in ("ending", "clef", ":|3"):
-        raise ValueError(f"unknown mark: {mark.command}")
-
-
-def barlines(marks: list[Mark]) -> tuple[Element | None, Element | None]:
-    """Left and right barline of a bar from the marks that stand in it (offset 0)."""
-    made: dict[str, Element] = {}
-
-    def line(location: str) -> Element:
-        return made.setdefault(location, etree.Element("barline", {"location": location}))
-
-    for mark in marks:
-        sign = mark.command.removesuffix("3")
-        if sign in BAR_STYLES:
-            where = line("left" if sign == "|:" else "right")
-            where.insert(0, child(where, "bar-style", BAR_STYLES[sign]))
-    for mark in marks:
-        if mark.command == "ending":
-            numbers, kind = mark.argument.split()
-            ending = child(line("left" if kind == "start" else "right"), "ending", number=numbers, type=kind)
-            if kind == "start":
-                ending.text = ", ".join(f"{number}." for number in numbers.split(","))
-    for mark in marks:
-        if mark.command == "|:":
-            child(line("left"), "repeat", direction="forward")
-        elif mark.command == ":|":
-            child(line("right"), "repeat", direction="backward")
-        elif mark.command == ":|3":
-            child(line("right"), "repeat", direction="backward", times="3")
-    return made.get("left"), made.get("right")
-
-
-# ---- notes ----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class NoteContext:
-    """What a note needs to know beyond itself."""
+class Context:
+    """What a note needs to know beyond itself; pitches as written."""
 
     voice: str
     staff: int | None
-    slur: str
-    steps: int  # written above sounding, for transposing instruments
-    beams: tuple[str, ...]
+    beams: Sequence[str]
     tied_in: frozenset[Pitch]
-    shown: Mapping[Pitch, str]
-    syllables: tuple[Syllable, ...]
+    accidentals: Mapping[Pitch, str]
+    syllables: Sequence[Syllable]
 
 
-def write_event(measure: Element, event: Event, context: NoteContext) -> None:
-    """A chord, note, rest or gap."""
-    if event.gap:
-        forward = child(measure, "forward")
-        child(forward, "duration", ticks(event.duration))
-        return
-    for index, tone in enumerate(event.pitches or (None,)):
+def write_event(measure: Element, event: Event, context: Context) -> None:
+    """A chord, note or rest."""
+    if not event.pitches:
         note = child(measure, "note")
-        if event.grace:
-            child(note, "grace", slash="yes")
-        if index:
-            child(note, "chord")
-        if tone is None:
-            child(note, "rest", **({} if event.kind else {"measure": "yes"}))
-        else:
-            write_pitch(note, tone)
-        if not event.grace:
-            child(note, "duration", ticks(event.duration))
-        if tone in context.tied_in:
-            child(note, "tie", type="stop")
-        if event.tied:
-            child(note, "tie", type="start")
-        write_look(note, event, tone, index, context)
+        child(note, "rest", **({} if event.kind else {"measure": "yes"}))
+        child(note, "duration", ticks(event.duration))
+        write_look(note, event, context)
+    for index, tone in enumerate(event.pitches):
+        write_tone(child(measure, "note"), event, tone, index == 0, context)
 
 
-def write_pitch(note: Element, tone: Pitch) -> None:
-    """`<pitch>`."""
-    element = child(note, "pitch")
-    child(element, "step", STEPS[tone.line % 7])
+def write_tone(note: Element, event: Event, tone: Pitch, leads: bool, context: Context) -> None:
+    """One note of a chord; what belongs to the whole chord goes to the first (`leads`)."""
+    if event.grace:
+        child(note, "grace", slash="yes")
+    if not leads:
+        child(note, "chord")
+    pitch = child(note, "pitch")
+    child(pitch, "step", STEPS[tone.line % 7])
     if tone.alter:
-        child(element, "alter", tone.alter)
-    child(element, "octave", tone.line // 7)
+        child(pitch, "alter", tone.alter)
+    child(pitch, "octave", tone.line // 7)
+    if not event.grace:
+        child(note, "duration", ticks(event.duration))
+    ties = [kind for kind, there in (("stop", tone in context.tied_in), ("start", event.tied)) if there]
+    for kind in ties:
+        child(note, "tie", type=kind)
+    write_look(note, event, context, tone, leads)
+    write_notations(note, event, context, ties, leads)
+    for syllable in context.syllables if leads else ():
+        write_lyric(note, syllable)
 
 
-def write_look(note: Element, event: Event, tone: Pitch | None, index: int, context: NoteContext) -> None:
-    """All of a note after its duration."""
+def write_look(
+    note: Element, event: Event, context: Context, tone: Pitch | None = None, leads: bool = True
+) -> None:
+    """Voice, type, accidental, staff, beams."""
     child(note, "voice", context.voice)
     if event.kind:
         child(note, "type", event.kind)
     for _ in range(event.dots):
         child(note, "dot")
-    if tone in context.shown:
-        child(note, "accidental", context.shown[tone])
+    if tone is not None and tone in context.accidentals:
+        child(note, "accidental", context.accidentals[tone])
     if event.triplet:
         ratio = child(note, "time-modification")
         child(ratio, "actual-notes", 3)
         child(ratio, "normal-notes", 2)
     if context.staff:
         child(note, "staff", context.staff)
-    if not index:
-        for level, value in enumerate(context.beams, 1):
-            child(note, "beam", value, number=str(level))
-    notations = child(note, "notations")
-    if tone in context.tied_in:
-        child(notations, "tied", type="stop")
-    if event.tied and tone:
-        child(notations, "tied", type="start")
-    if not index:
-        write_marks(notations, event, context.slur)
+    for level, value in enumerate(context.beams if leads else (), 1):
+        child(note, "beam", value, number=str(level))
+    if tone is None and "f" in event.marks:
+        child(child(note, "notations"), "fermata", type="upright")
+
+
+def write_notations(note: Element, event: Event, context: Context, ties: Sequence[str], leads: bool) -> None:
+    """Ties, slurs, triplet brackets, articulations, fermatas."""
+    notations = etree.Element("notations")
+    for kind in ties:
+        child(notations, "tied", type=kind)
+    if leads:
+        for kind, there in (("stop", event.slur_stop), ("start", event.slur_start)):
+            if there:
+                child(notations, "slur", type=kind, number=context.voice)
+        if event.triplet in ("start", "stop"):
+            child(notations, "tuplet", type=event.triplet, bracket="no")
+        write_signs(notations, event.marks)
     if "r" in event.marks:
         child(notations, "arpeggiate")
-    if not len(notations):
-        note.remove(notations)
-    if not index:
-        for syllable in context.syllables:
-            lyric = child(note, "lyric", number=str(syllable.verse))
-            child(lyric, "syllabic", syllable.syllabic)
-            child(lyric, "text", syllable.text)
-            if syllable.extend:
-                child(lyric, "extend")
+    if len(notations):
+        note.append(notations)
 
 
-def write_marks(notations: Element, event: Event, slur: str) -> None:
-    """Slurs, triplet brackets, articulations, fermatas."""
-    if event.slur_stop:
-        child(notations, "slur", type="stop", number=slur)
-    if event.slur_start:
-        child(notations, "slur", type="start", number=slur)
-    if event.triplet in ("start", "stop"):
-        child(notations, "tuplet", type=event.triplet, bracket="no")
-    if "l" in event.marks:
+def write_signs(notations: Element, marks: str) -> None:
+    """The signs named by letters."""
+    if "l" in marks:
         child(child(notations, "ornaments"), "trill-mark")
-    for letter, tag in (("u", "up-bow"), ("d", "down-bow")):
-        if letter in event.marks:
-            child(child(notations, "technical"), tag)
-    signs = [ARTICULATIONS[letter] for letter in event.marks if letter in ARTICULATIONS]
-    if signs:
+    if signs := [ARTICULATIONS[letter] for letter in marks if letter in ARTICULATIONS]:
         articulations = child(notations, "articulations")
         for sign in signs:
             child(articulations, sign)
-    if "f" in event.marks:
+    if "f" in marks:
         child(notations, "fermata", type="upright")
 
 
-# ---- parts ------------------------------------------------------------------------------------------------------
+def write_lyric(note: Element, syllable: Syllable) -> None:
+    """`<lyric>`; words run together are joined by an undertie."""
+    lyric = child(note, "lyric", number=str(syllable.verse))
+    *joined, last = syllable.texts
+    syllabic = syllable.syllabic
+    for text in joined:
+        child(lyric, "syllabic", "end" if syllabic in ("middle", "end") else "single")
+        child(lyric, "text", text)
+        child(lyric, "elision", UNDERTIE)
+        syllabic = "begin" if syllabic in ("begin", "middle") else "single"
+    child(lyric, "syllabic", syllabic)
+    child(lyric, "text", last)
+    if syllable.extend:
+        child(lyric, "extend")
+
+
+# ---- parts ----------------------------------------------------------
 
 
 class PartWriter:
@@ -437,214 +156,198 @@ class PartWriter:
     def __init__(self, piece: Piece, part: Part) -> None:
         self.piece, self.part = piece, part
         self.element = etree.Element("part", {"id": part.id})
-        self.number = 1
-        self.signature: tuple[object, ...] | None = None
-        self.clefs = list(part.clefs)
+        self.staff_of = dict(part.voices)
+        self.number, self.index = 1, 0
+        self.signature: tuple[int, tuple[int, int]] | None = None
+        self.clefs: dict[int, str] = {}
         self.tied: set[tuple[str, Pitch]] = set()
         self.altered: dict[int, dict[int, int]] = {}
         self.directions: dict[int, list[Placed]] = {}
-        self.index = 0
-        first: set[int] = set()
-        self.voices = [(name, staff, staff not in first and not first.add(staff)) for name, staff in part.voices]
 
     def write(self) -> Element:
         """The part."""
         for section in self.piece.sections:
-            self.section(section)
+            self.write_section(section)
         return self.element
 
-    def section(self, section: Section) -> None:
+    def write_section(self, section: Section) -> None:
         """All bars of a section."""
         if section.restart:
-            self.number, self.signature = 1, None
-        top = self.part is self.piece.parts[0]
+            self.number, self.signature, self.altered = 1, None, {}
         general = read_marks(section.marks.get("all", ""))
         own = read_marks(section.marks.get(self.part.id, ""))
+        top = self.part is self.piece.parts[0]
         for mark in (*(general if top else ()), *own):
-            for bar, placed in place_mark(mark, self.index + mark.bar, self.part):
+            for bar, placed in directions(mark, self.index + mark.bar, self.part):
                 self.directions.setdefault(bar, []).append(placed)
-        voices = {name: self.piece.part_voice(section, name, leads) for name, _, leads in self.voices}
+        voices = {name: self.piece.part_voice(section, name, self.leads(name)) for name in self.staff_of}
         syllables = {
-            name: underlay(f"{self.piece.file}, {name}", voices[name], verses)
-            for name, verses in section.lyrics.items() if name in voices
+            (name, *place): found
+            for name, verses in section.lyrics.items()
+            if name in voices
+            for place, found in underlay(f"{self.piece.file}, {name}", voices[name], verses).items()
         }
         for bar in range(section.length):
             marks = [mark for mark in (*general, *own) if mark.bar == bar]
             here = {name: voice[bar] for name, voice in voices.items() if voice[bar]}
-            words = {
-                (name, index): tuple(found)
-                for name, placed in syllables.items() for (at, index), found in placed.items() if at == bar
-            }
-            self.bar(section, here, marks, words, section.pickup and bar == 0)
+            words = {(name, index): found for (name, at, index), found in syllables.items() if at == bar}
+            self.write_bar(section, bar, here, marks, words)
             self.index += 1
 
-    def bar(
-        self, section: Section, voices: Mapping[str, Bar], marks: list[Mark],
-        words: Mapping[tuple[str, int], tuple[Syllable, ...]], pickup: bool,
+    def write_bar(
+        self,
+        section: Section,
+        bar: int,
+        voices: Mapping[str, Bar],
+        marks: Sequence[Mark],
+        words: Mapping[tuple[str, int], Sequence[Syllable]],
     ) -> None:
         """One measure."""
+        measure = self.open_measure(section, bar)
+        lines = barlines(marks)
+        if "left" in lines:
+            measure.append(lines["left"])
+        self.write_attributes(measure, section)
+        written = {name: tuple(map(self.written, notes)) for name, notes in voices.items()}
+        signs = self.accidentals(section.fifths + self.part.key_shift, written)
+        bar_ql = length(next(iter(written.values())))
+        for position, (name, notes) in enumerate(written.items()):
+            if position:
+                child(child(measure, "backup"), "duration", ticks(bar_ql))
+            values = beams(notes, section.time, section.bar_ql - bar_ql)
+            here = [
+                Context(
+                    self.voice_number(name),
+                    self.staff_of[name] if self.staves > 1 else None,
+                    values.get(index, ()),
+                    self.carry_ties(name, event),
+                    {
+                        tone: signs[name, index, tone]
+                        for tone in event.pitches
+                        if (name, index, tone) in signs
+                    },
+                    words.get((name, index), ()),
+                )
+                for index, event in enumerate(notes)
+            ]
+            self.write_voice(measure, name, notes, here, marks)
+        if "right" in lines:
+            measure.append(lines["right"])
+
+    def open_measure(self, section: Section, bar: int) -> Element:
+        """`<measure>` with its number; a pickup is not counted, a movement begins a new system."""
+        pickup = section.pickup and bar == 0
         measure = child(self.element, "measure", number="0" if pickup else str(self.number))
         if pickup:
             measure.set("implicit", "yes")
-        else:
-            self.number += 1
-        if section.restart and self.number == (1 if pickup else 2):
+        self.number += not pickup
+        if section.restart and bar == 0:
             child(measure, "print", new_system="yes")
-        self.attributes(measure, section)
-        left, right = barlines(marks)
-        if left is not None:
-            measure.append(left)
-        self.start_clefs(measure, marks)
-        length = sum((event.duration for event in next(iter(voices.values()))), Fraction(0))
-        lead = section.bar_ql - length if pickup else Fraction(0)
-        staffs = dict(self.part.voices)
-        shown = self.shown(section.fifths + self.key_shift, voices, staffs)
-        waiting = sorted(self.directions.get(self.index, ()), key=lambda p: (p.offset, p.rank))
-        done_staffs: set[int] = set()
-        for position, (name, bar) in enumerate(voices.items()):
-            if position:
-                child(child(measure, "backup"), "duration", ticks(length))
-            staff = staffs[name]
-            mine = [p for p in waiting if p.staff == staff and staff not in done_staffs]
-            done_staffs.add(staff)
-            self.voice(measure, name, bar, section, lead, mine, shown, words, marks)
-        if right is not None:
-            measure.append(right)
+        return measure
 
-    @property
-    def key_shift(self) -> int:
-        """Fifths between the sounding and the written key."""
-        steps, semitones = self.part.transpose
-        return {(0, 0): 0, (-1, -2): 2, (-5, -9): 3}[steps, semitones]
+    def write_attributes(self, measure: Element, section: Section) -> None:
+        """Divisions, staves, transposition once; key, metre, clefs where they change or a movement begins."""
+        wanted = (section.fifths, section.time)
+        if wanted == self.signature:
+            return
+        fifths, time = self.signature or (None, None)
+        attributes = child(measure, "attributes")
+        if self.index == 0:
+            child(attributes, "divisions", DIVISIONS)
+        if fifths != section.fifths:
+            key = child(attributes, "key")
+            child(key, "fifths", section.fifths + self.part.key_shift)
+            child(key, "mode", section.mode)
+        if time != section.time:
+            element = child(attributes, "time")
+            child(element, "beats", section.time[0])
+            child(element, "beat-type", section.time[1])
+        if self.index == 0 and self.staves > 1:
+            child(attributes, "staves", self.staves)
+        if self.signature is None:
+            for staff, name in enumerate(self.part.clefs, 1):
+                if self.clefs.get(staff) != name:
+                    self.write_clef(attributes, staff, name)
+        if self.index == 0 and self.part.transpose != (0, 0):
+            transpose = child(attributes, "transpose")
+            child(transpose, "diatonic", self.part.transpose[0])
+            child(transpose, "chromatic", self.part.transpose[1])
+        self.signature = wanted
 
-    def written(self, tone: Pitch) -> Pitch:
-        """The pitch as the player reads it."""
-        steps, semitones = self.part.transpose
-        line = tone.line - steps
-        plain = Pitch(line, 0)
-        return Pitch(line, tone.midi - semitones - plain.midi)
+    def write_clef(self, attributes: Element, staff: int, name: str) -> None:
+        """`<clef>`."""
+        clef = child(attributes, "clef", **({"number": str(staff)} if self.staves > 1 else {}))
+        sign, line = CLEFS[name]
+        child(clef, "sign", sign)
+        child(clef, "line", line)
+        self.clefs[staff] = name
 
-    def shown(
-        self, fifths: int, voices: Mapping[str, Bar], staffs: Mapping[str, int]
-    ) -> dict[Slot, str]:
+    def write_voice(
+        self, measure: Element, name: str, bar: Bar, contexts: Sequence[Context], marks: Sequence[Mark]
+    ) -> None:
+        """One voice of a bar; the first of its staff brings the staff's directions and clef changes."""
+        staff, bar_ql = self.staff_of[name], length(bar)
+        waiting: list[Placed] = []
+        clefs: dict[Fraction, str] = {}
+        if self.leads(name):
+            placed = [item for item in self.directions.get(self.index, ()) if item.staff == staff]
+            waiting = sorted(placed, key=lambda item: (item.offset, item.rank))
+            changes = [
+                mark for mark in marks if mark.command == "clef" and mark.argument.startswith(f"{staff} ")
+            ]
+            clefs = {mark.offset: mark.argument.split()[1] for mark in changes}
+        for (offset, event), context in zip(starts(bar), contexts, strict=True):
+            if offset in clefs:
+                self.write_clef(child(measure, "attributes"), staff, clefs[offset])
+            while waiting and waiting[0].offset < offset + event.duration:
+                measure.append(waiting.pop(0).written(offset, bar_ql, self.staves))
+            write_event(measure, event, context)
+        for late in waiting:
+            measure.append(late.written(bar_ql, bar_ql, self.staves))
+
+    def accidentals(self, fifths: int, voices: Mapping[str, Bar]) -> dict[Slot, str]:
         """Accidentals of all staves."""
         result: dict[Slot, str] = {}
-        for staff in range(1, len(self.part.clefs) + 1):
-            mine = {name: self.written_bar(bar) for name, bar in voices.items() if staffs[name] == staff}
+        for staff in range(1, self.staves + 1):
+            mine = {name: bar for name, bar in voices.items() if self.staff_of[name] == staff}
             signs, self.altered[staff] = accidentals(mine, fifths, self.altered.get(staff, {}), self.tied)
             result.update(signs)
         return result
 
-    def written_bar(self, bar: Bar) -> Bar:
-        """A bar as the player reads it."""
-        if self.part.transpose == (0, 0):
-            return bar
-        return tuple(replace(event, pitches=tuple(self.written(tone) for tone in event.pitches)) for event in bar)
+    def carry_ties(self, name: str, event: Event) -> frozenset[Pitch]:
+        """Which notes of an event are tied from before; remembers those it ties on."""
+        ended = frozenset(tone for tone in event.pitches if (name, tone) in self.tied)
+        self.tied -= {(name, tone) for tone in ended}
+        if event.tied:
+            self.tied |= {(name, tone) for tone in event.pitches}
+        return ended
 
-    def attributes(self, measure: Element, section: Section) -> None:
-        """Key, metre, clefs where they change."""
-        wanted = (section.fifths, section.time)
-        if wanted == self.signature:
-            return
-        first = self.signature is None
-        old = self.signature or (None, None)
-        element = child(measure, "attributes")
-        if self.index == 0:
-            child(element, "divisions", DIVISIONS)
-        if first or old[0] != wanted[0]:
-            key = child(element, "key")
-            child(key, "fifths", section.fifths + self.key_shift)
-            child(key, "mode", section.mode)
-        if first or old[1] != wanted[1]:
-            time = child(element, "time")
-            child(time, "beats", section.time[0])
-            child(time, "beat-type", section.time[1])
-        if first:
-            if len(self.part.clefs) > 1:
-                child(element, "staves", len(self.part.clefs))
-            self.clefs = list(self.part.clefs)
-            for staff, name in enumerate(self.part.clefs, 1):
-                self.clef(element, staff, name)
-            if self.part.transpose != (0, 0):
-                transpose = child(element, "transpose")
-                child(transpose, "diatonic", self.part.transpose[0])
-                child(transpose, "chromatic", self.part.transpose[1])
-        self.signature = wanted
+    def written(self, event: Event) -> Event:
+        """An event as the player reads it."""
+        return replace(event, pitches=tuple(self.part.written(tone) for tone in event.pitches))
 
-    def clef(self, attributes: Element, staff: int, name: str) -> None:
-        """`<clef>`."""
-        clef = child(attributes, "clef", **({"number": str(staff)} if len(self.part.clefs) > 1 else {}))
-        sign, line = CLEFS[name]
-        child(clef, "sign", sign)
-        child(clef, "line", line)
-
-    def start_clefs(self, measure: Element, marks: list[Mark]) -> None:
-        """Clef changes at the start of a bar."""
-        for mark in marks:
-            if mark.command == "clef" and not mark.offset:
-                staff, name = mark.argument.split()
-                self.clef(child(measure, "attributes"), int(staff), name)
-
-    def voice(
-        self, measure: Element, name: str, bar: Bar, section: Section, lead: Fraction, waiting: list[Placed],
-        shown: Mapping[Slot, str], words: Mapping[tuple[str, int], tuple[Syllable, ...]], marks: list[Mark],
-    ) -> None:
-        """One voice of a bar, with the directions of its staff where it is the first there."""
-        beamed = beams(bar, section.time, lead)
-        number = str([voice for voice, _, _ in self.voices].index(name) + 1)
-        staff = dict(self.part.voices)[name]
-        clefs = [m for m in marks if m.command == "clef" and m.offset and m.argument[0] == str(staff) and waiting is not None]
-        for index, (offset, event) in enumerate(starts(bar)):
-            for mark in [m for m in clefs if m.offset == offset and self.leads(name)]:
-                self.clef(child(measure, "attributes"), staff, mark.argument.split()[1])
-            while waiting and waiting[0].offset < offset + event.duration:
-                self.direction(measure, waiting.pop(0), offset)
-            tones = tuple(self.written(tone) for tone in event.pitches)
-            tied_in = frozenset(tone for tone in tones if (name, tone) in self.tied)
-            self.tied -= {(name, tone) for tone in tied_in}
-            if event.tied:
-                self.tied |= {(name, tone) for tone in tones}
-            context = NoteContext(
-                number, staff if len(self.part.clefs) > 1 else None, number, 0, tuple(beamed.get(index, ())), tied_in,
-                {tone: shown[name, index, tone] for tone in tones if (name, index, tone) in shown},
-                words.get((name, index), ()),
-            )
-            write_event(measure, replace(event, pitches=tones), context)
-        length = sum((event.duration for event in bar), Fraction(0))
-        for placed in waiting:
-            self.direction(measure, replace(placed, offset=min(placed.offset, length)), length)
-        waiting.clear()
+    @property
+    def staves(self) -> int:
+        """Number of staves."""
+        return len(self.part.clefs)
 
     def leads(self, name: str) -> bool:
         """Whether a voice is the first of its staff."""
-        return next(leads for voice, _, leads in self.voices if voice == name)
+        return next(voice for voice, staff in self.part.voices if staff == self.staff_of[name]) == name
 
-    def direction(self, measure: Element, placed: Placed, offset: Fraction) -> None:
-        """A direction before the event at `offset`, moved right where it stands inside that event."""
-        element = placed.element
-        anchor = max(i for i, node in enumerate(element) if node.tag == "direction-type") + 1
-        if len(self.part.clefs) > 1:
-            node = etree.Element("staff")
-            node.text = str(placed.staff)
-            element.insert(anchor, node)
-        if placed.offset != offset:
-            node = etree.Element("offset")
-            node.text = str(ticks(placed.offset - offset))
-            if element.find("sound") is not None:
-                node.set("sound", "yes")
-            element.insert(anchor, node)
-        measure.append(element)
+    def voice_number(self, name: str) -> str:
+        """The voice as MusicXML numbers it within the part."""
+        return str(list(self.staff_of).index(name) + 1)
 
 
-# ---- the whole file --------------------------------------------------------------------------------------------------
+# ---- the whole file ----------------------------------------------------------
 
 
 def header(piece: Piece) -> Element:
     """Everything before the parts."""
     root = etree.Element("score-partwise", {"version": "4.0"})
     child(child(root, "work"), "work-title", piece.title)
-    if piece.subtitle:
-        child(root, "movement-title", piece.subtitle)
+    child(root, "movement-title", piece.subtitle)
     identification = child(root, "identification")
     child(identification, "creator", piece.composer, type="composer")
     if piece.lyricist:
@@ -655,15 +358,15 @@ def header(piece: Piece) -> Element:
     child(encoding, "supports", element="accidental", type="yes")
     child(encoding, "supports", element="beam", type="yes")
     scaling = child(child(root, "defaults"), "scaling")
-    child(scaling, "millimeters", MILLIMETERS)
+    child(scaling, "millimeters", STAFF_MM)
     child(scaling, "tenths", 40)
     parts = child(root, "part-list")
-    for part in piece.parts:
-        write_part_head(parts, part)
+    for channel, part in enumerate(piece.parts, 1):
+        write_part_head(parts, part, channel)
     return root
 
 
-def write_part_head(parts: Element, part: Part) -> None:
+def write_part_head(parts: Element, part: Part, channel: int) -> None:
     """`<score-part>`."""
     element = child(parts, "score-part", id=part.id)
     child(element, "part-name", part.name)
@@ -672,7 +375,7 @@ def write_part_head(parts: Element, part: Part) -> None:
     child(instrument, "instrument-name", part.name)
     child(instrument, "instrument-sound", part.sound)
     midi = child(element, "midi-instrument", id=f"{part.id}-I1")
-    child(midi, "midi-channel", int(part.id[1:]))
+    child(midi, "midi-channel", channel)
     child(midi, "midi-program", part.program)
 
 
@@ -687,19 +390,18 @@ def to_xml(piece: Piece) -> bytes:
 
 def to_mxl(name: str, xml: bytes) -> bytes:
     """The compressed form; stored, not deflated, so that no version of zlib changes a byte."""
-    container = (
-        '<?xml version="1.0" encoding="UTF-8"?>\n<container>\n <rootfiles>\n  <rootfile full-path="{0}" '
-        'media-type="application/vnd.recordare.musicxml+xml"/>\n </rootfiles>\n</container>\n'
-    ).format(name)
-    entries = (
-        ("mimetype", b"application/vnd.recordare.musicxml"),
-        ("META-INF/container.xml", container.encode()),
-        (name, xml),
-    )
+    container = etree.Element("container")
+    media = "application/vnd.recordare.musicxml"
+    child(child(container, "rootfiles"), "rootfile", full_path=name, media_type=f"{media}+xml")
+    entries = {
+        "mimetype": media.encode(),
+        "META-INF/container.xml": etree.tostring(container, xml_declaration=True, encoding="UTF-8"),
+        name: xml,
+    }
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
-        for entry, data in entries:
-            info = zipfile.ZipInfo(entry, (1980, 1, 1, 0, 0, 0))
-            info.create_system, info.external_attr = 3, 0o644 << 16
+        for entry, data in entries.items():
+            info = zipfile.ZipInfo(entry, MXL_DATE)
+            info.create_system, info.external_attr = 3, 0o644 << 16  # as on Unix, wherever this runs
             archive.writestr(info, data)
     return buffer.getvalue()

@@ -1,14 +1,15 @@
 """Compact strings into notes.
 
-In: a voice as a string, bars separated by `|`, and the key signature it is read in.  Out: bars of `Event`.  Durations
-are quarter lengths (Fraction).  A letter means what the staff shows: `B4` is B flat in F major; `#`, `b`, `n`, `##`
-and `bb` override the key for that one note.
+In: a voice as a string, bars separated by `|`, and the key signature it is read in.  Out: bars of `Event`.
+Durations are quarter lengths (Fraction).  A letter means what the staff shows: `B4` is B flat in F major;
+`#`, `b`, `n`, `##` and `bb` override the key for that one note.
 
 A token is  PITCHES DURATION MARKS:
-  pitches    `C4`, a chord `C4+E4`, `-` a rest, `_` a gap (nothing printed); in a figure: `0`, `1+2` (notes of the stack)
-  duration   `w h q e s t` (whole to 32nd) with dots, `m` the whole bar; left out: as before (a bar begins with `q`)
-  marks      `~` tied on, `(` slur begins, `)` slur ends, `!` and letters: s staccato, t tenuto, a accent, f fermata,
-             r rolled, u upbow, d downbow, l trill, b breath mark
+  pitches    `C4`, a chord `C4+E4`, `-` a rest; in a figure also the notes of its stack: `0`, `1+2`
+  duration   `w h q e s t` (whole to 32nd) with dots, `m` the whole bar; left out: as before in the bar,
+             at its beginning `q`
+  marks      `~` tied on, `(` slur begins, `)` slur ends; then `!` and letters: s staccato, t tenuto,
+             a accent, f fermata, r rolled, l trill, b breath mark
   `*` before a pitch makes a grace note; `{` before and `}` after a run make a triplet.
 """
 
@@ -16,6 +17,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import zip_longest
 from typing import Final
 
 STEPS: Final = "CDEFGAB"
@@ -30,8 +32,9 @@ DURATIONS: Final = {
     "s": ("16th", Fraction(1, 4)),
     "t": ("32nd", Fraction(1, 8)),
 }
+TONE: Final = r"(?:[A-G](?:##|#|bb|b|n)?\d|\d)"
 TOKEN: Final = re.compile(
-    r"(?P<open>\{?)(?P<grace>\*?)(?P<pitches>-|_|(?:[A-G](?:##|#|bb|b|n)?\d|\d)(?:\+(?:[A-G](?:##|#|bb|b|n)?\d|\d))*)"
+    rf"(?P<open>\{{?)(?P<grace>\*?)(?P<pitches>-|{TONE}(?:\+{TONE})*)"
     r"(?P<duration>m|[whqest]\.*)?(?P<marks>[~()]*)(?:!(?P<arts>[a-z]+))?(?P<close>\}?)"
 )
 NAME: Final = re.compile(r"([A-G])(##|#|bb|b|n)?(\d)")
@@ -55,13 +58,12 @@ class Pitch:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """A chord, note, rest (no pitches) or gap. `kind` is the note type, empty for a rest of a whole bar."""
+    """A chord, note or rest (no pitches). `kind` is the note type, empty for a rest of a whole bar."""
 
     pitches: tuple[Pitch, ...]
     duration: Fraction
     kind: str
     dots: int = 0
-    gap: bool = False
     grace: bool = False
     tied: bool = False
     slur_start: bool = False
@@ -72,6 +74,16 @@ class Event:
 
 Bar = tuple[Event, ...]
 Voice = tuple[Bar, ...]
+
+
+def length(bar: Bar) -> Fraction:
+    """Quarter lengths that fill a bar."""
+    return sum((event.duration for event in bar), Fraction(0))
+
+
+def starts(bar: Bar) -> list[tuple[Fraction, Event]]:
+    """Events with their offsets."""
+    return [(length(bar[:index]), event) for index, event in enumerate(bar)]
 
 
 def key_alter(step: str, fifths: int) -> int:
@@ -100,28 +112,40 @@ def read_bar(text: str, fifths: int, bar_ql: Fraction, stack: tuple[Pitch, ...] 
         if not match:
             raise ValueError(f"cannot read {word!r} in {text!r}")
         last = match["duration"] or last
-        if last == "m":
-            kind, dots, duration = "", 0, bar_ql
-        else:
-            kind, plain = DURATIONS[last[0]]
-            dots = len(last) - 1
-            duration = plain * (2 - Fraction(1, 2**dots))
         in_triplet = in_triplet or bool(match["open"])
         triplet = "stop" if match["close"] else "start" if match["open"] else "in" if in_triplet else ""
-        names = match["pitches"]
-        pitches = () if names in "-_" else tuple(
-            sorted(stack[int(name)] if name.isdigit() else pitch(name, fifths) for name in names.split("+"))
-        )
+        kind, dots, duration = read_duration(last, bar_ql)
+        names = match["pitches"].split("+")
+        tones = [stack[int(name)] if name.isdigit() else pitch(name, fifths) for name in names if name != "-"]
         events.append(
             Event(
-                pitches,
-                Fraction(0) if match["grace"] else duration * Fraction(2, 3) if triplet else duration,
-                kind, dots, names == "_", bool(match["grace"]),
-                "~" in match["marks"], "(" in match["marks"], ")" in match["marks"], match["arts"] or "", triplet,
+                pitches=tuple(sorted(tones)),
+                duration=Fraction(0)
+                if match["grace"]
+                else duration * Fraction(2, 3)
+                if triplet
+                else duration,
+                kind=kind,
+                dots=dots,
+                grace=bool(match["grace"]),
+                tied="~" in match["marks"],
+                slur_start="(" in match["marks"],
+                slur_stop=")" in match["marks"],
+                marks=match["arts"] or "",
+                triplet=triplet,
             )
         )
         in_triplet = in_triplet and not match["close"]
     return tuple(events)
+
+
+def read_duration(word: str, bar_ql: Fraction) -> tuple[str, int, Fraction]:
+    """Note type, dots and quarter length of `q.` and the like; `m` has no type and fills the bar."""
+    if word == "m":
+        return "", 0, bar_ql
+    kind, plain = DURATIONS[word[0]]
+    dots = len(word) - 1
+    return kind, dots, plain * (2 - Fraction(1, 2**dots))
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +165,8 @@ class Reader:
     def figure(self, text: str, *patterns: str) -> Voice:
         """Stacks of notes (`F2.C3.A3`, lowest first) played as a pattern.
 
-        Stacks share the bar evenly or carry a duration (`F2.C3.A3:h`); the first pattern of that length is used, or
+        Stacks share the bar evenly or carry a duration (`F2.C3.A3:h`); the first pattern of that length is
+        used, or
         number n with `/n`. A bar beginning with `=` is written out; `%` repeats the bar before.
         """
         read: list[Bar] = []
@@ -152,7 +177,9 @@ class Reader:
             elif piece.strip().startswith("="):
                 read.append(read_bar(piece.strip()[1:], self.fifths, self.bar_ql))
             else:
-                read.append(tuple(event for word in words for event in self._played(word, len(words), patterns)))
+                read.append(
+                    tuple(event for word in words for event in self._played(word, len(words), patterns))
+                )
         return tuple(read)
 
     def runs(self, text: str, shape: str, kind: str = "s") -> Voice:
@@ -171,13 +198,13 @@ class Reader:
 
     def _played(self, word: str, share: int, patterns: tuple[str, ...]) -> Bar:
         word, _, choice = word.partition("/")
-        names, _, length = word.partition(":")
+        names, _, lasting = word.partition(":")
         stack = tuple(pitch(name, self.fifths) for name in names.split("."))
-        wanted = read_bar(f"-{length}", 0, self.bar_ql)[0].duration if length else self.bar_ql / share
+        wanted = read_duration(lasting, self.bar_ql)[2] if lasting else self.bar_ql / share
         offered = [patterns[int(choice)]] if choice else patterns
         for pattern in offered:
             bar = read_bar(pattern, self.fifths, self.bar_ql, stack)
-            if sum(event.duration for event in bar) == wanted:
+            if length(bar) == wanted:
                 return bar
         raise ValueError(f"no pattern of length {wanted} for {word}")
 
@@ -186,7 +213,8 @@ def shifted(voice: Voice, octaves: int) -> Voice:
     """The same notes some octaves higher."""
     return tuple(
         tuple(
-            replace(event, pitches=tuple(Pitch(p.line + 7 * octaves, p.alter) for p in event.pitches)) for event in bar
+            replace(event, pitches=tuple(Pitch(p.line + 7 * octaves, p.alter) for p in event.pitches))
+            for event in bar
         )
         for bar in voice
     )
@@ -194,19 +222,31 @@ def shifted(voice: Voice, octaves: int) -> Voice:
 
 def in_octaves(voice: Voice, octaves: int = -1) -> Voice:
     """Every top note doubled at an octave."""
+
     def double(event: Event) -> Event:
         if not event.pitches or event.grace:
             return event
         top = event.pitches[-1]
-        return replace(event, pitches=tuple(sorted({*event.pitches, Pitch(top.line + 7 * octaves, top.alter)})))
+        return replace(
+            event, pitches=tuple(sorted({*event.pitches, Pitch(top.line + 7 * octaves, top.alter)}))
+        )
+
     return tuple(tuple(double(event) for event in bar) for bar in voice)
 
 
-def plain(voice: Voice) -> Voice:
-    """Without slurs and marks: for a line that an accompanying hand doubles."""
-    return tuple(
-        tuple(replace(event, slur_start=False, slur_stop=False, marks="") for event in bar) for bar in voice
-    )
+def filled(upper: Voice, inner: Voice) -> Voice:
+    """One voice of chords from two: the inner notes join what starts with them in the upper voice."""
+
+    def fill(bar: Bar, other: Bar) -> Bar:
+        below = {offset: event.pitches for offset, event in starts(other)}
+        return tuple(
+            replace(event, pitches=tuple(sorted({*event.pitches, *below.get(offset, ())})))
+            if event.pitches
+            else event
+            for offset, event in starts(bar)
+        )
+
+    return tuple(fill(bar, other) for bar, other in zip_longest(upper, inner, fillvalue=()))
 
 
 def rests(count: int, bar_ql: Fraction) -> Voice:
@@ -217,4 +257,3 @@ def rests(count: int, bar_ql: Fraction) -> Voice:
 def join(*voices: Iterable[Bar]) -> Voice:
     """One after the other."""
     return tuple(bar for voice in voices for bar in voice)
-

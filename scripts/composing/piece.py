@@ -1,15 +1,22 @@
 """What a piece is made of: parts, sections, and the marks above and below the notes.
 
-In: voices from `notation`, marks and lyrics as strings.  Out: frozen dataclasses for the writer.  Always true of a
-`Piece` that exists: every bar of every voice is exactly full, slurs close, and each verse has a syllable for each note.
+In: voices from `notation`, marks and lyrics as strings.  Out: frozen dataclasses for the writer.  Always true
+of a `Piece` that exists: every bar of every voice is exactly full, and every slur that begins ends.
 
-A mark is a line `BAR[+OFFSET] COMMAND`, bars counted from 1 within the section, offsets in quarters:
-  p, mf, sfz ...            dynamics                 < 3+1, > 4            hairpin to bar 3 after 1 quarter, to bar 4
-  tempo Andante q=84        tempo words and beat     words rit. @60        italic words, and the tempo they bring
-  reh A                     rehearsal mark           clef 2 treble         clef change in staff 2
-  segno, coda, tocoda, dalsegno, fine                8va 4+3               an octave higher than printed, to there
-  |:  :|  :|3  ||  |.       barlines (times)         ending 1,2 start      also stop, discontinue
-  title II. ...             movement title           pizz, arco            spoken by words
+Marks are divided by `;`, each is `BAR[+OFFSET] COMMAND`, bars counted from 1 within the section, offsets in
+quarters:
+  p, mf, sfz ...       dynamics
+  < 3+1, > 4           hairpin to bar 3 after one quarter, to the beginning of bar 4
+  8va 4+3, ped 4+3     printed an octave lower than it sounds, pedal down: to there
+  tempo Andante q=84   tempo words and beat
+  words rit. @60       italic words and the tempo they bring; `^` puts them above, `2:` below the left hand
+  pizz, arco           for the player and for playback
+  reh A                rehearsal mark
+  title II. Gulls      movement title
+  clef 2 treble        clef change in staff 2
+  |: :| :|3 || |.      barlines; `:|3` is played three times
+  ending 1,2 start     also stop, discontinue
+  segno, coda, tocoda, dalsegno
 """
 
 import re
@@ -18,7 +25,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
-from composing.notation import Bar, Event, Reader, Voice, rests
+from composing.notation import Pitch, Reader, Voice, length, rests
 
 MARK: Final = re.compile(r"(\d+)(?:\+(\S+))?\s+(\S+)\s*(.*)")
 
@@ -35,7 +42,18 @@ class Part:
     voices: tuple[tuple[str, int], ...]  # (voice name, staff)
     program: int
     transpose: tuple[int, int] = (0, 0)  # steps, semitones from written to sounding
-    group: str = ""
+
+    @property
+    def key_shift(self) -> int:
+        """Fifths from the sounding to the written key."""
+        steps, semitones = self.transpose
+        return 12 * steps - 7 * semitones
+
+    def written(self, tone: Pitch) -> Pitch:
+        """A sounding pitch as the player reads it."""
+        steps, semitones = self.transpose
+        natural = Pitch(tone.line - steps, 0)
+        return Pitch(natural.line, tone.midi - semitones - natural.midi)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +67,9 @@ class Mark:
 
 
 def read_marks(text: str) -> tuple[Mark, ...]:
-    """Lines of marks."""
+    """Marks divided by semicolons."""
     marks = []
-    for line in filter(None, (line.strip() for line in text.splitlines())):
+    for line in filter(None, (line.strip() for line in text.split(";"))):
         match = MARK.fullmatch(line)
         if not match:
             raise ValueError(f"not a mark: {line}")
@@ -70,9 +88,10 @@ def place(text: str) -> tuple[int, Fraction]:
 class Section:
     """Some bars in one key and metre.
 
-    `voices` by name; voices left out rest (first of a staff) or are absent. `marks` by part id, or "all" for what
+    `voices` by name; voices left out rest (first of a staff) or are absent. `marks` by part id, or "all"
+    for what
     stands once above the score. `lyrics` by voice name: verse number to syllables (`fer- ry`; `~` is a space,
-    `.` leaves a note without).
+    `_` runs two words together, `.` leaves a note without).
     `pickup`: the first bar is shorter and not counted; `restart`: bar numbers begin again.
     """
 
@@ -122,9 +141,10 @@ class Piece:
         for number, section in enumerate(self.sections, 1):
             for name, voice in section.voices.items():
                 check_full(f"{self.file}, section {number}, {name}", section, voice)
+                check_slurs(f"{self.file}, section {number}, {name}", voice)
 
     def part_voice(self, section: Section, name: str, first_of_staff: bool) -> Voice:
-        """The voice in a section, filled up with rests where it leads its staff, with nothing where it does not."""
+        """The voice in a section, filled up with rests where it leads its staff, else with nothing."""
         voice = section.voices.get(name, ())
         missing = section.length - len(voice)
         if missing and first_of_staff:
@@ -135,17 +155,35 @@ class Piece:
 def check_full(where: str, section: Section, voice: Voice) -> None:
     """Each bar must be full (a pickup: at most full; an absent bar of an inner voice: empty)."""
     for index, bar in enumerate(voice):
-        filled = sum((event.duration for event in bar), Fraction(0))
-        if bar and filled != section.bar_ql and not (section.pickup and index == 0 and filled < section.bar_ql):
+        filled = length(bar)
+        if (
+            bar
+            and filled != section.bar_ql
+            and not (section.pickup and index == 0 and filled < section.bar_ql)
+        ):
             raise ValueError(f"{where}, bar {index + 1}: {filled} quarters instead of {section.bar_ql}")
+
+
+def check_slurs(where: str, voice: Voice) -> None:
+    """Slurs must close within their section and not nest."""
+    inside = False
+    for index, bar in enumerate(voice):
+        for event in bar:
+            if (event.slur_stop and not inside) or (event.slur_start and inside and not event.slur_stop):
+                raise ValueError(
+                    f"{where}, bar {index + 1}: a slur ends before it begins, or begins inside another"
+                )
+            inside = (inside and not event.slur_stop) or event.slur_start
+    if inside:
+        raise ValueError(f"{where}: a slur does not end")
 
 
 @dataclass(frozen=True, slots=True)
 class Syllable:
-    """A syllable under a note."""
+    """A syllable under a note; several texts are words run together, `syllabic` is the last one's."""
 
     verse: int
-    text: str
+    texts: tuple[str, ...]
     syllabic: str
     extend: bool
 
@@ -175,16 +213,7 @@ def underlay(where: str, voice: Voice, verses: Mapping[int, str]) -> dict[tuple[
                 continue
             after = word.endswith("-")
             syllabic = {(0, 0): "single", (0, 1): "begin", (1, 1): "middle", (1, 0): "end"}[before, after]
-            text_here = word.removesuffix("-").replace("~", "\u00a0")
-            placed.setdefault(slot, []).append(Syllable(verse, text_here, syllabic, slot in held and not after))
+            texts = tuple(word.removesuffix("-").replace("~", "\u00a0").split("_"))
+            placed.setdefault(slot, []).append(Syllable(verse, texts, syllabic, slot in held and not after))
             before = after
     return placed
-
-
-def starts(bar: Bar) -> list[tuple[Fraction, Event]]:
-    """Events with their offsets."""
-    result, offset = [], Fraction(0)
-    for event in bar:
-        result.append((offset, event))
-        offset += event.duration
-    return result

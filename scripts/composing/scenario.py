@@ -1,7 +1,8 @@
 """The harbour evening of Kattwick, a town that does not exist, and the people who play there.
 
-Each September, before the last ferry of the season leaves, the choir teacher Ilse Marwinkel and her students make
-music on the quay; Tomas Oriel, who sells the tickets, writes the words. All of it is invented for quietleaf.
+Each September, before the last ferry of the season leaves, the choir teacher Ilse Marwinkel and her students
+make music on the quay; Tomas Oriel, who sells the tickets, writes the words. They are
+invented for quietleaf.
 """
 
 from typing import Final
@@ -9,7 +10,7 @@ from typing import Final
 from composing.piece import Part
 
 COMPOSER: Final = "Ilse Marwinkel (invented for quietleaf)"
-POET: Final = "Words: Tomas Oriel (invented for quietleaf)"
+POET: Final = "Tomas Oriel (invented for quietleaf)"
 
 VOICE: Final = Part("P1", "Voice", "V.", "voice.vocals", ("treble",), (("v", 1),), 53)
 
@@ -24,6 +25,13 @@ SOPRANO: Final = Part("P1", "Soprano", "S.", "voice.soprano", ("treble",), (("s"
 ALTO: Final = Part("P2", "Alto", "A.", "voice.alto", ("treble",), (("a", 1),), 53)
 FLUTE: Final = Part("P1", "Flute", "Fl.", "wind.flutes.flute", ("treble",), (("fl", 1),), 74)
 CLARINET: Final = Part(
-    "P2", "Clarinet in B♭", "Cl.", "wind.reed.clarinet.bflat", ("treble",), (("cl", 1),), 72, transpose=(-1, -2)
+    "P2",
+    "Clarinet in B♭",
+    "Cl.",
+    "wind.reed.clarinet.bflat",
+    ("treble",),
+    (("cl", 1),),
+    72,
+    transpose=(-1, -2),
 )
 CELLO: Final = Part("P3", "Violoncello", "Vc.", "strings.cello", ("bass",), (("vc", 1),), 43)
