@@ -151,8 +151,11 @@ _WORDS: Final[tuple[tuple[JumpKind, re.Pattern[str]], ...]] = (
     (JumpKind.CODA, re.compile(r"^coda\W*$")),
     (JumpKind.SEGNO, re.compile(r"^segno\W*$")),
 )
+# How many measures after the words the barline may stand at which they act; common practice, no source.
+WORDS_REACH: Final = 2
 _TARGETS: Final = (JumpKind.SEGNO, JumpKind.CODA)
-_AWAY: Final = frozenset({JumpKind.DACAPO, JumpKind.DALSEGNO, JumpKind.TOCODA})
+_BACK: Final = frozenset({JumpKind.DACAPO, JumpKind.DALSEGNO})
+_AWAY: Final = _BACK | {JumpKind.TOCODA}
 _WITH_REPEATS: Final = re.compile(
     r"\b(con (repetizion|replic|ripetizion)|mit wiederholung|avec (les )?(reprise|répétition))"
 )
@@ -171,6 +174,10 @@ def gather_jumps(directions: Sequence[Direction], lengths_ql: Sequence[Fraction]
     known: set[tuple[int, JumpKind]] = set()
     for marks in (told, _led_to_coda(written)):
         placed = [(_bar_index(at, jump.kind in _TARGETS, lengths_ql), jump) for at, jump in marks]
+        if marks is not told:
+            placed = [
+                (_section_end(index, bars) if jump.kind in _BACK else index, jump) for index, jump in placed
+            ]
         for index, jump in placed:
             if marks is told or (index, jump.kind) not in known:
                 bars[index].jumps.setdefault((jump.kind, jump.label), jump)
@@ -184,6 +191,15 @@ def _bar_index(direction: Direction, target: bool, lengths_ql: Sequence[Fraction
     index = direction.measure_index
     at_end = 0 < lengths_ql[index] <= direction.offset_ql and index + 1 < len(lengths_ql)
     return index + (target and at_end)
+
+
+def _section_end(index: int, bars: Sequence[Bar]) -> int:
+    """The words D.C. are often set a little before the barline at which they act: the next one that ends a
+    section."""
+    for near in range(index, min(index + WORDS_REACH + 1, len(bars))):
+        if bars[near].double_right or bars[near].repeat_backward:
+            return near
+    return index
 
 
 def _ask_for_repeats(bar: Bar, kind: JumpKind) -> None:
@@ -226,3 +242,22 @@ def _led_to_coda(written: Sequence[tuple[Direction, Jump]]) -> list[tuple[Direct
         (at, Jump(JumpKind.TOCODA) if jump.kind is JumpKind.CODA and at.measure_index != codas[-1] else jump)
         for at, jump in written
     ]
+
+
+_TRIO: Final = re.compile(r"^(trio|alternativo|minore|maggiore|mineur|majeur)\b")
+_ENDS: Final = frozenset({JumpKind.FINE, JumpKind.TOCODA})
+
+
+def with_implied_fine(marks: Sequence[BarMarks], directions: Sequence[Direction]) -> list[BarMarks]:
+    """A minuet played again after its trio ends where the trio begins, whether or not somebody wrote Fine
+    there (common practice, no source)."""
+    result = list(marks)
+    headed = {at.measure_index for at in directions if at.text and _TRIO.match(at.text.lower())}
+    for movement in {bar.movement for bar in marks}:
+        own = [index for index, bar in enumerate(marks) if bar.movement == movement]
+        kinds = {jump.kind for index in own for jump in marks[index].jumps}
+        trios = [index for index in own[1:] if index in headed]
+        if trios and JumpKind.DACAPO in kinds and not kinds & _ENDS:
+            last = trios[0] - 1
+            result[last] = replace(marks[last], jumps=(*marks[last].jumps, Jump(JumpKind.FINE)))
+    return result

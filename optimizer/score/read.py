@@ -14,7 +14,7 @@ from lxml import etree
 from optimizer.score.endings import ending_groups
 from optimizer.score.header import key_in_words, read_header
 from optimizer.score.load import ScoreFile, load_file
-from optimizer.score.marks import Bar, BarMarks, gather_bars, gather_jumps
+from optimizer.score.marks import Bar, BarMarks, gather_bars, gather_jumps, with_implied_fine
 from optimizer.score.model import Clock, Measure, Note, PlayedMeasure, Score
 from optimizer.score.movements import movement_of_measures, movement_titles, opening_words
 from optimizer.score.parts import describe_parts
@@ -44,10 +44,8 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO, follow_
     gather_jumps(walked.directions, lengths, bars)
     words = opening_words(walked.directions)
     movements = movement_of_measures([element.get("number", "") for element in elements], bars, words)
-    marks = [
-        _bar_marks(bar, movement, element)
-        for bar, movement, element in zip(bars, movements, elements, strict=True)
-    ]
+    marks = [_bar_marks(*each) for each in zip(bars, movements, elements, strict=True)]
+    marks = with_implied_fine(marks, walked.directions)
     measures = _measures(elements, walked, lengths, bars, marks)
     said = tempo_marks(walked.directions, follow_words)
     points = tempo_points(said, measures, default_tempo)

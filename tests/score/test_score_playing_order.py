@@ -294,6 +294,16 @@ def test_forward_repeat_that_is_not_displayed(
     assert [step.measure_index for step in score.played] == [0, 1, 2, 1, 2]
 
 
+def test_minuet_da_capo_without_fine(score_file: Callable[..., ScoreFile], note: Callable[..., str]) -> None:
+    # As Mozart's K. 80 is encoded: "Menuetto da capo." a bar before the trio's last repeat sign, and no Fine.
+    repeat = (
+        '<barline location="right"><bar-style>light-heavy</bar-style><repeat direction="backward"/></barline>'
+    )
+    bars = note() + repeat, written("Trio.") + note(), note() + written("Menuetto da capo."), note() + repeat
+    score = score_from(score_file(*bars))
+    assert [step.measure_index for step in score.played] == [0, 0, 1, 2, 3, 1, 2, 3, 0]
+
+
 def test_signs_in_any_part_count(score_file: Callable[..., ScoreFile], note: Callable[..., str]) -> None:
     repeat = '<barline location="right"><repeat direction="backward"/></barline>'
     score = score_from(score_file(parts=[[note(), note()], [note() + repeat, note()]]))
