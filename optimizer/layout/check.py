@@ -100,9 +100,17 @@ def _geometry(problem: Problem, plan: Plan) -> Iterator[str]:
         if sp_to_mm(stack_sp, plan.staff_mm) > problem.geometry.music_height_mm(is_first) + 1e-6:
             yield f"page {page.number} overflows"
         for system in page.systems:
-            limit = o.MAX_SQUEEZE_ALONE if system.first == system.last else o.MAX_SQUEEZE
-            if _slack(problem, plan.staff_mm, system.first, system.last) < -limit:
+            slack = _slack(problem, plan.staff_mm, system.first, system.last)
+            if slack < -(o.MAX_SQUEEZE_ALONE if system.first == system.last else o.MAX_SQUEEZE):
                 yield f"the system of measure {system.first} is squeezed too much"
+            if slack > o.MAX_STRETCH and not _may_be_short(problem, plan.staff_mm, system.first, system.last):
+                yield f"the system of measure {system.first} is stretched too much"
+
+
+def _may_be_short(problem: Problem, staff_mm: float, first: int, last: int) -> bool:
+    """Whether a movement, a demand or the width of the next bar ends a system early."""
+    ends = {*problem.movement_starts, problem.measures} | _demanded_ends(problem)
+    return last + 1 in ends or _slack(problem, staff_mm, first, last + 1) < -o.MAX_SQUEEZE
 
 
 def _broken_demands(problem: Problem, plan: Plan) -> Iterator[str]:
@@ -200,13 +208,10 @@ def _system_points(
     if last + 1 in ends and slack >= 0:
         narrow = first == last and first not in starts and problem.bars[first].width * o.NARROW_PART < width
         return o.NARROW_LAST if narrow else 0
-    demanded = {demand.low for demand in problem.demands if demand.kind is Kind.TURN}
-    if any(demand.kind is Kind.AS_GIVEN for demand in problem.demands):
-        demanded |= set(problem.given_pages)
-    if last + 1 in demanded and slack > o.MAX_STRETCH:
+    if last + 1 in _demanded_ends(problem) and slack > o.MAX_STRETCH:
         return o.SHORT_FORCED
     tolerance = o.SQUEEZE_TOLERANCE if slack < 0 else o.STRETCH_TOLERANCE
-    return min(o.MAX_BADNESS, 100 * abs(slack) ** 3 // tolerance**3)
+    return min(o.MAX_BADNESS, o.BADNESS * abs(slack) ** 3 // tolerance**3)
 
 
 def _fill_term(problem: Problem, plan: Plan) -> int:
@@ -288,6 +293,13 @@ def _spread_starts(plan: Plan) -> list[int]:
         next(pages[number].systems[0].first for number in spread if pages[number].systems)
         for spread in plan.spreads
     ]
+
+
+def _demanded_ends(problem: Problem) -> set[int]:
+    """Positions at which the user wants a page to end."""
+    turns = {demand.low for demand in problem.demands if demand.kind is Kind.TURN}
+    as_given = any(demand.kind is Kind.AS_GIVEN for demand in problem.demands)
+    return turns | (set(problem.given_pages) if as_given else set())
 
 
 def _crossed(plan: Plan, one: int, other: int) -> int:

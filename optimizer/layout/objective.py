@@ -5,8 +5,10 @@ In: nothing.  Out: constants shared by the planner and its check.  Costs are int
 times the user's percent, so weighted costs are hundredths of a point and stay integers.  Widths are permille
 of a system's natural width, fills permille of a page's height.
 
-The order of magnitude behind all of them: getting rid of one tight turn (a few hundred points) is worth a
-page more or some bad spacing, but not a page that nobody would print.
+The order of magnitude behind all of them: a tight turn costs some 300 points more than a quick one. Getting
+rid of it is worth two pages more or some bad spacing, but not a page that nobody would print. All sizes were
+then set on the 27 real scores the project is tried on, at the smallest number of tight and blocked turns that
+still gave good pages.
 """
 
 from collections.abc import Mapping
@@ -29,17 +31,18 @@ FOLD_OUT: Final = 15
 
 # --- paper ---
 
-# One more page to print, carry and turn. About a third of a tight turn.
-PAGE: Final = 100
+# One more page to print and carry; its turn is counted by itself.
+PAGE: Final = 60
 
 # --- spacing: systems ---
 
-# Badness 100 (cubic, as for paragraphs; Knuth & Plass 1981, from memory) at this stretch or squeeze. Notes
-# set a third wider than natural still read well; notes a tenth narrower begin to touch. Ours, from looking at
+# Badness is cubic, as for paragraphs (Knuth & Plass 1981, from memory): this much at the tolerance. Notes set
+# a third wider than natural still read well; notes a tenth narrower begin to touch. Ours, from looking at
 # pages.
+BADNESS: Final = 60
 STRETCH_TOLERANCE: Final = 350
 SQUEEZE_TOLERANCE: Final = 100
-MAX_BADNESS: Final = 1000
+MAX_BADNESS: Final = 600
 # Hard limits. A bar that is wider than the page by itself may be squeezed further, since nothing else helps.
 MAX_STRETCH: Final = 1000
 MAX_SQUEEZE: Final = 120
@@ -47,37 +50,37 @@ MAX_SQUEEZE_ALONE: Final = 300
 # The last system of a piece or movement is left at its own width when stretching it would show.
 SHORT_FROM: Final = 300
 # A last system of one bar narrower than a third of the line looks forgotten: nearly forbidden.
-NARROW_LAST: Final = 400
+NARROW_LAST: Final = 250
 NARROW_PART: Final = 3
 # A system left short because a page or turn is demanded after it.
-SHORT_FORCED: Final = 150
+SHORT_FORCED: Final = 90
 
 # --- fill: pages ---
 
 # With no white beyond the least distance a page is crammed; from 2 % of its height on it is not.
-CRAM: Final = 40
+CRAM: Final = 20
 CRAM_BELOW: Final = 20
 # White up to an eighth of the page is spread between the systems unseen; then it shows, cubic up to an empty
 # page.
 WHITE_FREE: Final = 125
-WHITE_EMPTY: Final = 700
+WHITE_EMPTY: Final = 350
 # At the end of a movement a short page looks intended.
 WHITE_AT_MOVEMENT_END: Final = 4  # a quarter of it
 # The last page may be short, but not one lonely system.
 LAST_PAGE_WHITE: Final = 800
-LAST_PAGE_LONELY: Final = 60
+LAST_PAGE_LONELY: Final = 30
 # A blank side within a set: more than half-empty pages, less than a turn at which notes are lost.
-BLANK_SIDE: Final = 250
+BLANK_SIDE: Final = 150
 # A movement should start on a page of its own, but not at the price of one.
-MOVEMENT_INSIDE_PAGE: Final = 30
+MOVEMENT_INSIDE_PAGE: Final = 20
 
 # --- staff-size ---
 
 # Points for each page of music (at the largest staff) and square millimetre of (largest - chosen) staff: the
 # first half millimetre is hardly missed, the next ones are (Bell & Church 2005: smaller print reads as
 # accurately, larger is preferred). Half a millimetre below 7 mm saves a seventh of the paper and its turns,
-# about 15 to 20 points a page.
-STAFF_PER_PAGE_MM2: Final = 60
+# about 10 points a page.
+STAFF_PER_PAGE_MM2: Final = 38
 
 Terms = dict[str, int]
 

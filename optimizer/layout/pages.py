@@ -20,7 +20,7 @@ from optimizer.layout.problem import Problem
 from optimizer.layout.systems import Ints, SystemTable
 
 NEVER: Final = 1 << 60  # cost of what cannot be
-_NEVER32: Final = 1 << 30  # above any page: at most some 100 systems of 1000 points at 10000 percent
+_NEVER32: Final = 1 << 30  # above any page: at most some 100 systems of MAX_BADNESS points at 10000 percent
 
 _State = NDArray[np.int32]
 _Breaks = tuple[tuple[int, int], ...]

@@ -95,7 +95,7 @@ def _badness(problem: Problem, box: Box, music: Ints, slack: Ints) -> Ints:
     starts = np.array([0, *problem.movement_starts])
     bounded = np.clip(slack, -1000, 5 * o.STRETCH_TOLERANCE)
     tolerance = np.where(slack < 0, o.SQUEEZE_TOLERANCE, o.STRETCH_TOLERANCE)
-    points = np.minimum(o.MAX_BADNESS, 100 * np.abs(bounded) ** 3 // tolerance**3)
+    points = np.minimum(o.MAX_BADNESS, o.BADNESS * np.abs(bounded) ** 3 // tolerance**3)
     forced = np.isin(last, short_ends(problem)) & (slack > o.MAX_STRETCH)
     points = np.where(forced, o.SHORT_FORCED, points)
     closes = np.isin(last, [*problem.movement_starts, n]) & (slack >= 0)

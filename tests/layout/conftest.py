@@ -27,10 +27,8 @@ def step(from_index: int, to_index: int, cost: int, extra: int = 20, jump: int =
 
 
 def _bar(dice: random.Random, staves: int) -> Bar:
-    gaps = tuple(dice.uniform(5, 9) for _ in range(staves - 1))
-    return Bar.of(
-        BarSize(dice.uniform(14, 45), dice.uniform(6, 12), dice.uniform(1, 5), dice.uniform(1, 5), gaps)
-    )
+    width, prefix, above, below = (dice.uniform(*ends) for ends in ((14, 45), (6, 12), (1, 5), (1, 5)))
+    return Bar.of(BarSize(width, prefix, above, below, tuple(dice.uniform(5, 9) for _ in range(staves - 1))))
 
 
 def _steps(dice: random.Random, measures: int, jumps: Sequence[tuple[int, int]]) -> tuple[StepCost, ...]:

@@ -1,0 +1,238 @@
+"""No layout is cheaper than the planned one: every layout of small scores tried, an independent MILP, networkx."""
+
+import itertools
+from collections.abc import Callable, Iterator
+from functools import cache
+
+import networkx as nx
+import numpy as np
+import pytest
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import lil_array
+
+from optimizer.layout import evaluate, solve
+from optimizer.layout import objective as o
+from optimizer.layout.assemble import FilledSpread, assemble
+from optimizer.layout.check import complaints
+from optimizer.layout.demands import Demand, Kind
+from optimizer.layout.objective import weighted
+from optimizer.layout.pages import NEVER, fill_points
+from optimizer.layout.patterns import Shape
+from optimizer.layout.plan import SolverReport
+from optimizer.layout.problem import Problem
+from optimizer.layout.solve import candidates
+from optimizer.layout.systems import system_table
+
+MakeProblem = Callable[..., Problem]
+NO_REPORT = SolverReport("", 0, 0, 0.0, {})
+TOGETHER, SYSTEM, PAGE, SPREAD = range(4)  # what stands between two bars
+
+
+def _spreads(problem: Problem, gaps: tuple[int, ...]) -> Iterator[list[FilledSpread]]:
+    """The spreads that these breaks make, with every choice of blank sides the pattern knows."""
+    spreads: list[list[list[tuple[int, int]]]] = [[[(0, 1)]]]
+    for position, gap in enumerate(gaps, start=1):
+        page = spreads[-1][-1]
+        if gap == TOGETHER:
+            page[-1] = (page[-1][0], position + 1)
+        elif gap == SYSTEM:
+            page.append((position, position + 1))
+        elif gap == PAGE:
+            spreads[-1].append([(position, position + 1)])
+        else:
+            spreads.append([[(position, position + 1)]])
+    choices = [
+        [shape for shape in sorted(problem.pattern.shapes()) if shape.music == len(s)] for s in spreads
+    ]
+    for shapes in itertools.product(*choices):
+        if problem.pattern.allows(shapes):
+            yield [FilledSpread(shape, pages) for shape, pages in zip(shapes, spreads, strict=True)]
+
+
+def brute_force(problem: Problem) -> int | None:
+    """The least cost over all layouts, legal by check.py's own arithmetic."""
+    best = None
+    for staff_mm in problem.staff_sizes_mm:
+        for gaps in itertools.product(range(4), repeat=problem.measures - 1):
+            for filled in _spreads(problem, gaps):
+                plan = assemble(problem, staff_mm, filled, NO_REPORT)
+                if any(complaints(problem, plan)):
+                    continue
+                cost = sum(weighted(evaluate(problem, plan), problem.weights).values())
+                best = cost if best is None else min(best, cost)
+    return best
+
+
+TURN_AFTER_3 = Demand("--turn-after 3", Kind.TURN, 3, 3)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"abreast": 2, "jumps": [(4, 1)]},
+        {"abreast": 3, "jumps": [(2, 0), (5, 3)]},
+        {"abreast": 4, "height_mm": 120.0, "jumps": [(1, 4)]},
+        {"sizes": (5.5, 4.5), "measures": 6},
+        {"movement_starts": (3,), "titled": (3,)},
+        {"demands": (TURN_AFTER_3, Demand("--max-pages 4", Kind.MAX_PAGES, 4))},
+        {"demands": (Demand("--pages 5", Kind.PAGES, 5),), "abreast": 3},
+    ],
+)
+@pytest.mark.parametrize("seed", [1, 2])
+def test_no_layout_of_a_small_score_is_cheaper(make_problem: MakeProblem, seed: int, changes: dict) -> None:
+    settings = {"measures": 7, "height_mm": 130.0, "width_mm": 130.0, "sizes": (5.5,), **changes}
+    problem = make_problem(seed, **settings)
+    plan = solve(problem)
+    assert plan.solver.status == "optimal"
+    assert plan.solver.objective == plan.solver.bound == brute_force(problem)
+
+
+# --- an independent model: pages by slot, turns as literals, steps by which literals they cross -------------------
+
+
+def _page_cost(problem: Problem, start: int, end: int) -> int | None:
+    """Least weighted cost of a page by trying all its system breaks."""
+    table = system_table(problem, problem.staff_sizes_mm[0])
+    room = table.box.steps(start == 0)
+    fill = fill_points(room, start == 0, end == problem.measures, ends_movement=False)
+
+    @cache
+    def ways(first: int) -> dict[int, int]:
+        """Steps taken -> least points, for the systems from a measure to the page's end."""
+        if first == end:
+            return {0: 0}
+        found: dict[int, int] = {}
+        for last in range(first + 1, min(end, first + table.longest) + 1):
+            if table.legal[first, last - first - 1]:
+                for steps, points in ways(last).items():
+                    total = steps + int(table.steps[first, last - first - 1])
+                    cost = points + int(table.badness[first, last - first - 1])
+                    found[total] = min(cost, found.get(total, cost))
+        return found
+
+    costs = [
+        points * problem.weights["spacing"] + int(fill[steps]) * problem.weights["fill"]
+        for steps, points in ways(start).items()
+        if steps <= room
+    ]
+    return min(costs, default=None)
+
+
+def _milp_objective(problem: Problem) -> int:
+    """The optimum of a flow of pages through slots, solved by HiGHS."""
+    n, weights = problem.measures, problem.weights
+    kinds = {
+        "whole": problem.pattern.whole,
+        "first": problem.pattern.first,
+        "middle": problem.pattern.middle,
+        "last": problem.pattern.last,
+    }
+    follows = {"first": ("middle", "last"), "middle": ("middle", "last")}
+    nodes: dict[object, int] = {}
+    arcs: list[tuple[object, object, float, int | None]] = []  # from, to, cost, turn at
+    pages = {(i, j): _page_cost(problem, i, j) for i in range(n) for j in range(i + 1, n + 1)}
+    for kind, shapes in kinds.items():
+        for shape in shapes:
+            fixed = shape.pages * o.PAGE * weights["paper"] + shape.blank * o.BLANK_SIDE * weights["fill"]
+            fixed += max(0, shape.pages - 2) * o.FOLD_OUT * weights["fold-outs"]
+            for (i, j), cost in pages.items():
+                for slot in range(shape.music) if cost is not None else ():
+                    reach = sum(problem.reach[shape.pages][slot][i:j]) * weights["reach"]
+                    arcs.append(
+                        (
+                            (kind, shape, slot, i),
+                            (kind, shape, slot + 1, j),
+                            cost + reach + fixed * (slot == 0),
+                            None,
+                        )
+                    )
+            for p in range(1, n):
+                for following in follows.get(kind, ()):
+                    for after in kinds[following]:
+                        arcs.append(((kind, shape, shape.music, p), (following, after, 0, p), 0, p))
+            if kind in ("whole", "first"):
+                arcs.append(("start", (kind, shape, 0, 0), 0, None))
+            if kind in ("whole", "last"):
+                arcs.append(((kind, shape, shape.music, n), "end", 0, None))
+    for arc in arcs:
+        nodes.setdefault(arc[0], len(nodes))
+        nodes.setdefault(arc[1], len(nodes))
+    steps = [step for step in problem.steps if step.from_index != step.to_index]
+    turn_at = {p: len(arcs) + p - 1 for p in range(1, n)}
+    left = {k: len(arcs) + n - 1 + k for k in range(len(steps))}
+    size = len(arcs) + n - 1 + len(steps)
+    cost = np.zeros(size)
+    flow = lil_array((len(nodes) + n - 1, size))
+    balance = np.zeros(len(nodes) + n - 1)
+    balance[nodes["start"]], balance[nodes["end"]] = 1, -1
+    for index, (tail, head, points, turn) in enumerate(arcs):
+        cost[index] = points
+        flow[nodes[tail], index] += 1
+        flow[nodes[head], index] -= 1
+        if turn is not None:
+            flow[len(nodes) + turn - 1, index] = 1
+    for p, index in turn_at.items():
+        flow[len(nodes) + p - 1, index] = -1
+        cost[index] = o.TURN_HANDLING * weights["turns"]
+    crossings = [
+        (k, p)
+        for k, s in enumerate(steps)
+        for p in range(min(s.from_index, s.to_index) + 1, max(s.from_index, s.to_index) + 1)
+    ]
+    crossed = lil_array((len(crossings), size))
+    for row, (k, p) in enumerate(crossings):
+        crossed[row, turn_at[p]], crossed[row, left[k]] = 1, -1
+    for k, step in enumerate(steps):
+        weight = weights["back-turns" if step.to_index <= step.from_index else "turns"]
+        first = step.cost + (step.jump_cost if step.is_jump else 0) - step.extra_leaf_cost
+        cost[left[k]] = weight * first
+        for p in range(min(step.from_index, step.to_index) + 1, max(step.from_index, step.to_index) + 1):
+            cost[turn_at[p]] += weight * step.extra_leaf_cost
+        assert first >= 0, "the literal must want to be low"
+    result = milp(
+        cost,
+        constraints=[
+            LinearConstraint(flow.tocsr(), balance, balance),
+            LinearConstraint(crossed.tocsr(), -np.inf, 0),
+        ],
+        integrality=np.ones(size),
+        bounds=Bounds(0, 1),
+    )
+    assert result.success
+    return round(result.fun)
+
+
+@pytest.mark.parametrize(
+    ("seed", "measures", "abreast", "jumps"),
+    [(1, 24, 2, [(15, 4), (23, 16)]), (2, 22, 3, [(9, 0), (14, 18)]), (3, 26, 4, [(25, 3)])],
+)
+def test_independent_milp_finds_the_same_objective(
+    make_problem: MakeProblem, seed: int, measures: int, abreast: int, jumps: list[tuple[int, int]]
+) -> None:
+    problem = make_problem(seed, measures, abreast=abreast, height_mm=150.0, width_mm=150.0, jumps=jumps)
+    steps = tuple(step for step in problem.steps if step.cost + step.jump_cost >= step.extra_leaf_cost)
+    problem = Problem(**{**{f: getattr(problem, f) for f in problem.__dataclass_fields__}, "steps": steps})
+    assert solve(problem).solver.objective == _milp_objective(problem)
+
+
+def test_networkx_finds_the_same_path_on_a_long_score(make_problem: MakeProblem) -> None:
+    problem = make_problem(5, 150, abreast=3, jumps=[(40, 10), (120, 60), (149, 0)])
+    graph = nx.DiGraph()
+    table = candidates(problem)[problem.staff_sizes_mm[0]].table
+    n = problem.measures
+
+    def add(tail: object, head: object, cost: int) -> None:
+        if cost < NEVER and graph.get_edge_data(tail, head, {"weight": NEVER})["weight"] > cost:
+            graph.add_edge(tail, head, weight=cost)
+
+    for costs in table.first.values():
+        for end in range(1, n):
+            add("start", end, int(costs[end]))
+    for matrix in table.middle.values():
+        for start, end in np.argwhere(matrix < NEVER):
+            add(int(start), int(end), int(matrix[start, end]))
+    for costs in table.last.values():
+        for start in range(1, n):
+            add(start, "end", int(costs[start]))
+    assert Shape(3) not in table.middle
+    assert nx.shortest_path_length(graph, "start", "end", weight="weight") == solve(problem).solver.objective
