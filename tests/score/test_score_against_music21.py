@@ -1,13 +1,13 @@
 """Every note and the order of playing, equal to what music21 reads (an independent reader of the same files).
 
-Compared for each note: part, staff, measure, offset, duration, pitch, whether it is a grace note; for each measure its
-start, where music21's own parts agree on it; and the order of playing where music21 expands it.
+Compared for each note: part, staff, measure, offset, duration, pitch, whether it is a grace note; for each
+measure its start, where music21's own parts agree on it; and the order of playing where music21 expands it.
 
-Known differences, all found by reading the files:
-- music21 puts a chord that reaches into another staff on one staff; we follow each note's `<staff>`;
-- in music21 each part has measure starts of its own; where durations in a file do not add up, its parts drift apart;
-- music21 has no movements, and takes a repeat that has no opening sign back to the very beginning, even after other
-  repeats or after a first ending; it knows no D.C. in German, in French or abbreviated as in "M.D.C.".
+Known differences, all found by reading the files: - music21 puts a chord that reaches into another staff on
+one staff; we follow each note's `<staff>`; - in music21 each part has measure starts of its own; where
+durations in a file do not add up, its parts drift apart; - music21 has no movements, and takes a repeat that
+has no opening sign back to the very beginning, even after other repeats or after a first ending; it knows no
+D.C. in German, in French or abbreviated as in "M.D.C.".
 """
 
 from collections import Counter
