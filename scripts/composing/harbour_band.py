@@ -121,7 +121,7 @@ def sections() -> tuple[Section, ...]:
             TIME,
             {"r1": TUNE, "l1": TUNE_LEFT},
             {
-                "all": "1 segno; 16+1 tocoda",
+                "all": "1 segno; 16 tocoda",
                 "P1": "1 mf; 7 < 8; 8 f; 9 mf; 13 < 14+1; 15 f",
             },
         ),

@@ -83,7 +83,8 @@ FLUTE_DANCE: Final = G.voice("""
 CLARINET_CHORALE: Final = F.voice("""
     A4h( C5) | A4h( F4) | D5h D5 | E4h( G4) | A4h( C5) | F4h( D5) | F4q( A4 B4h) | A4h. -q""")
 FLUTE_DESCANT: Final = F.voice("""
-    F5h( A5) | F5h( A5) | D6h( B5) | G5q( A5 B5 G5) | A5h( G5) | F5h( B5) | F5h( E5) | F5h. -q""")
+    F5h( A5) | F5h( A5) | D6h( B5) | {G5e( A5 B5} {A5 B5 C6} B5q G5) | A5h( G5) | F5h( B5)
+  | F5h( E5) | F5h. -q""")
 
 
 def quiet(count: int, time: tuple[int, int]) -> Voice:

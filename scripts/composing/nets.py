@@ -26,7 +26,7 @@ OPENING_LEFT: Final = D.figure(
 )
 
 CHORALE: Final = D.voice("""
-    D5+F5q.( C5+E5 | B4+D5q. A#4+C5) | B4+D5q.( B4+E5 | A#4+F5h.)
+    D5+F5q.(!t C5+E5 | B4+D5q. A#4+C5) | B4+D5q.( B4+E5 | A#4+F5h.)
   | A4+F5q.( A4+E5 | F4+D5q. F4+C5) | G4+B4q.( G#4+B4 | A4+C5h.)
   | E5e.( F5s E5e G5q E5e) | C5e.( D5s C5e E5q C5e) | A4e.( B4s A4e C5q A4e) | E4e( G4 B4 A4q.)!f""")
 CHORALE_LEFT: Final = D.voice("""

@@ -14,7 +14,8 @@ SONG: Final = E.voice("""
   | E5q. E5e D5q B4 | C5q B4 A4 A4 | G4q. A4e F4q D#4""")
 VERSES: Final = {
     1: """Fäh- re löst sich leis vom Land, das Was- ser gluckst am Steg, ein Licht zieht ü- ber Mast und
-          Strand und zeigt uns still den Weg, ein Licht zieht ü- ber Mast und Strand und zeigt uns still den""",
+          Strand und zeigt uns still den Weg, ein Licht zieht ü- ber Mast und Strand und zeigt uns still
+          den""",
     2: """Stra- ße, schlaf, du mü- des Haus, die Mö- we ruht im Tau; wir fah- ren sacht ins Meer hin- aus,
           der Mor- gen, der wird blau, wir fah- ren sacht ins Meer hin- aus, der Mor- gen, der wird""",
 }

@@ -53,7 +53,7 @@ PEDAL_LEFT: Final = C.figure(
 
 FOG_END_RIGHT: Final = C.voice("""
     F4+A4+C5h( E4+G4+C5) | F4+A4+C5h( E4+G4+C5) | Db4+F4+A4w | D4+F4+Bn4w
-  | En4+G4+C5w | -h G5+C6+En6h | -h G5+C6+En6h | C5+En5+G5w!f""")
+  | En4+G4+C5w | -h G5+C6+En6h!r | -h G5+C6+En6h!r | C5+En5+G5w!fr""")
 FOG_END_LEFT: Final = C.voice("""
     C2+C3w | C2+C3w | C2+C3w | C2+C3w | C1+C2w | C2+G2w | C1+C2w | C1+C2w!f""")
 

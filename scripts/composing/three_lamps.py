@@ -9,7 +9,7 @@ TIME: Final = (3, 4)
 G: Final = reader(1, TIME)
 
 HIGH: Final = G.voice("""
-    B4h A4q | G4h D5q | C5h B4q | A4h. | B4h C5q | D5h G5q | F5h E5q | D5h.
+    B4h A4q | G4h D5q | C5h B4q | A4h.!b | B4h C5q | D5h G5q | F5h E5q | D5h.
   | E5h D5q | C5h E5q | D5h C5q | B4h. | A4h B4q | C5h A4q | G4h F4q | G4h.""")
 LOW: Final = G.voice("""
     -m | -m | -m | -m | G4h A4q | B4h B4q | A4h G4q | F4h.
