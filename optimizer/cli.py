@@ -12,6 +12,8 @@ import typer
 
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.settings import (
+    DEFAULT_CARRY,
+    DEFAULT_TEMPO,
     Demands,
     Hands,
     Settings,
@@ -101,8 +103,8 @@ def prepare(
         Words,
         typer.Option("--weight", metavar="TERM=PERCENT", help="Make a term of the objective count more or less."),
     ] = None,
-    tempo: TempoOption = TurnSettings.default_tempo,
-    carry_notes: CarryOption = TurnSettings.carry_allowance,
+    tempo: TempoOption = DEFAULT_TEMPO,
+    carry_notes: CarryOption = DEFAULT_CARRY,
     playback_marks: Annotated[
         bool, typer.Option("--playback-marks", help="Print bare metronome marks that only steer playback.")
     ] = False,
@@ -162,8 +164,8 @@ def turns(
     ] = False,
     player: PlayerOption = None,
     hands: HandsOption = Hands.AUTO,
-    tempo: TempoOption = TurnSettings.default_tempo,
-    carry_notes: CarryOption = TurnSettings.carry_allowance,
+    tempo: TempoOption = DEFAULT_TEMPO,
+    carry_notes: CarryOption = DEFAULT_CARRY,
     replace: ReplaceOption = False,
 ) -> None:
     """Show how hard a page turn is at every barline, and why.

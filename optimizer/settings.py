@@ -122,6 +122,10 @@ class Hands(StrEnum):
     FREE = "free"  # hands never busy: singers, conductors
 
 
+DEFAULT_CARRY: Final = 1  # chunks; editors do not rely on memory, which holds about 3 (Chen & Cowan)
+DEFAULT_TEMPO: Final = 96.0  # where the file says nothing; between moderato and allegretto, our choice
+
+
 @dataclass(frozen=True, slots=True)
 class TurnSettings:
     """Physical times of a turn, seconds. Sources beside the defaults."""
@@ -129,8 +133,8 @@ class TurnSettings:
     quick_s: float = 1.6  # MTM-1, about 44 TMU
     unhurried_s: float = 3.0  # A. Quince, Part preparation for composers, 2015
     eye_hand_s: float = 1.0  # Furneaux & Land 1999, Proc. R. Soc. B 266:2435
-    carry_allowance: int = 1  # editors do not rely on memory; working memory is about 3 chunks (Chen & Cowan)
-    default_tempo: float = 96.0  # quarters a minute where the file says nothing; between moderato and allegretto, ours
+    carry_allowance: int = DEFAULT_CARRY
+    default_tempo: float = DEFAULT_TEMPO  # quarters a minute
 
 
 # Terms of the layout objective, and the only names --weight takes.

@@ -1,0 +1,77 @@
+"""Files written all or nothing.
+
+In: a target folder and a writer for each file name.  Out: the files' paths.  Always true: either every file is complete
+in its place or the folder is as it was before; other files in it are never touched.
+"""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+
+from optimizer.errors import UsageError
+
+Writer = Callable[[Path], None]
+
+
+def write_together(folder: Path, writers: Mapping[str, Writer], replace: bool) -> tuple[Path, ...]:
+    """Write all files into `folder`, made if need be; UsageError when one exists and `replace` is not set."""
+    targets = {name: folder / name for name in writers}
+    if folder.exists() and not folder.is_dir():
+        raise UsageError(f"{folder}: is a file; name a folder to write to")
+    check_free(targets.values(), replace)
+    made = _make_folders(folder)
+    try:
+        with tempfile.TemporaryDirectory(prefix=".quietleaf-", dir=folder) as name:
+            fresh = Path(name)
+            for file, write in writers.items():
+                write(fresh / file)
+            _move_in(fresh, targets)
+    except BaseException:
+        for made_folder in reversed(made):
+            made_folder.rmdir()
+        raise
+    return tuple(targets.values())
+
+
+def write_one(target: Path, write: Writer, replace: bool) -> None:
+    """Write a single file the same way."""
+    write_together(target.absolute().parent, {target.name: write}, replace)
+
+
+def check_free(targets: Iterable[Path], replace: bool) -> None:
+    """UsageError when one of the files exists and may not be replaced."""
+    for target in targets:
+        if target.is_dir():
+            raise UsageError(f"{target}: is a folder where a file must go; move it away")
+        if target.exists() and not replace:
+            raise UsageError(f"{target}: exists already; add --replace or write elsewhere")
+
+
+def _make_folders(folder: Path) -> list[Path]:
+    """Make a folder and its parents; returns the ones that were missing, outermost first."""
+    missing = [path for path in (folder, *folder.parents) if not path.exists()][::-1]
+    for path in missing:
+        path.mkdir()
+    return missing
+
+
+def _move_in(fresh: Path, targets: Mapping[str, Path]) -> None:
+    """Move finished files into place; on failure put back what was there."""
+    kept = fresh / "replaced"
+    kept.mkdir()
+    moved: list[str] = []
+    try:
+        for name, target in targets.items():
+            if target.exists():
+                shutil.copy2(target, kept / name)
+            os.replace(fresh / name, target)
+            moved.append(name)
+    except BaseException:
+        for name in moved:
+            if (kept / name).exists():
+                os.replace(kept / name, targets[name])
+            else:
+                targets[name].unlink()
+        raise

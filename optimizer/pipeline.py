@@ -1,0 +1,182 @@
+"""The whole job, one line a stage.
+
+In: a score file and settings.  Out: printed pages, guide, plan and rewritten score, all or none.  Progress names the
+same stages as the functions here.  Always true: a plan that leaves this module has passed layout/check.py and its
+systems, as drawn, fit their pages.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from optimizer import layout, press
+from optimizer.engrave.engraver import ScoreEngraver
+from optimizer.engrave.model import Engraved, Engraver
+from optimizer.errors import QuietleafError, UsageError
+from optimizer.layout import Plan, Problem
+from optimizer.output import Writer, check_free, write_one, write_together
+from optimizer.progress import Progress, silent
+from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
+from optimizer.settings import Settings, pages_abreast
+from optimizer.turns import Player, StepCost, barline_costs, chart_readings, choose_player, reach_costs, step_costs
+
+FILES: Final = ("pages.pdf", "guide.pdf", "plan.json", "score.musicxml")
+CHART_FORMS: Final = {".pdf": "pdf", ".svg": "svg"}
+# A round feeds the real heights of drawn systems back. Each adds facts about systems, so it ends; one or two rounds
+# settled every score tried.
+MAX_ROUNDS: Final = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """What `prepare` made. `rounds`: how often real heights had to be fed back and solved again (0: never)."""
+
+    score: Score
+    player_text: str
+    settings: Settings
+    plan: Plan
+    rounds: int
+    files: tuple[Path, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FoundTurns:
+    """How hard a turn is at every inner barline of a score, in written order."""
+
+    score: Score
+    player_text: str
+    costs: tuple[StepCost, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A score read and measured: all that planning and printing need."""
+
+    file: ScoreFile
+    score: Score
+    player: Player
+    settings: Settings
+    engraver: Engraver
+    problem: Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A plan and its systems, drawn and found to fit."""
+
+    plan: Plan
+    engraved: Engraved
+    rounds: int
+
+
+def prepare(
+    path: Path, folder: Path, settings: Settings, *, replace: bool = False, progress: Progress = silent
+) -> Prepared:
+    """Plan a score's pages and write pages.pdf, guide.pdf, plan.json and score.musicxml into `folder`.
+
+    ScoreError, UsageError or NoLayoutError as errors.py says; nothing is written then.
+    """
+    check_free((folder / name for name in FILES), replace)
+    job = open_job(path, settings, progress)
+    drawn = plan_and_draw(job, progress)
+    files = _print(job, drawn, folder, replace, progress)
+    return Prepared(job.score, job.player.text, settings, drawn.plan, drawn.rounds, files)
+
+
+def print_plan(
+    plan: Plan, path: Path, folder: Path, settings: Settings, *, replace: bool = False, progress: Progress = silent
+) -> tuple[Path, ...]:
+    """Print a plan made earlier from the same score with the same settings; InternalError when it fits neither."""
+    check_free((folder / name for name in FILES), replace)
+    job = open_job(path, settings, progress)
+    layout.check_plan(job.problem, plan)
+    return _print(job, Drawn(plan, _draw(job, plan, progress), 0), folder, replace, progress)
+
+
+def turns(
+    path: Path,
+    settings: Settings,
+    *,
+    picture: Path | None = None,
+    replace: bool = False,
+    progress: Progress = silent,
+) -> FoundTurns:
+    """Cost of a turn at every barline; draws `picture` (.pdf or .svg) when one is named."""
+    if picture and picture.suffix.lower() not in CHART_FORMS:
+        raise UsageError(f"--picture {picture}: the name must end in {' or '.join(CHART_FORMS)}")
+    check_free((picture,) if picture else (), replace)
+    progress("reading the score")
+    score = score_from(load_file(path), default_tempo=settings.turns.default_tempo)
+    player = choose_player(score, settings.player, settings.hands)
+    progress("weighing turns")
+    costs = barline_costs(score, player, settings.turns)
+    if picture:
+        progress("drawing the picture")
+        readings = chart_readings(score, player, costs, settings.turns)
+        form = CHART_FORMS[picture.suffix.lower()]
+        draw = press.draw_chart
+        write_one(picture, lambda to: draw(to, form, score.title, player.text, readings, settings.turns), replace)
+    return FoundTurns(score, player.text, costs)
+
+
+def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job:
+    """Read the score, weigh its turns and measure its bars."""
+    progress("reading the score")
+    file = load_file(path)
+    score = score_from(file, default_tempo=settings.turns.default_tempo)
+    player = choose_player(score, settings.player, settings.hands)
+    progress("weighing turns")
+    steps = step_costs(score, player, settings.turns)
+    reach = reach_costs(score, player, pages_abreast(settings.desk, settings.paper), settings.paper.width_mm)
+    progress("measuring bars")
+    engraver = ScoreEngraver(file.root, name=path.name, playback_marks=settings.playback_marks)
+    measured = engraver.measure()
+    problem = layout.make_problem(score, measured, steps, reach, press.page_geometry(score, settings), settings)
+    return Job(file, score, player, settings, engraver, problem)
+
+
+def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:
+    """Plan, draw, and where a drawn page turns out too high, plan again with the real heights."""
+    problem = job.problem
+    for rounds in range(MAX_ROUNDS):
+        progress("choosing pages and turns", rounds / MAX_ROUNDS)
+        plan = layout.solve(problem)
+        engraved = _draw(job, plan, progress)
+        if not press.overflowing_pages(job.score, plan, engraved, problem.geometry):
+            return Drawn(plan, engraved, rounds)
+        problem = problem.with_measured_heights(engraved.systems)
+    raise QuietleafError(f"{job.score.path}: pages still overflow after {MAX_ROUNDS} rounds; please report this score")
+
+
+def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
+    progress("engraving systems")
+    return job.engraver.draw(layout.system_spans(job.problem, plan))
+
+
+def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progress) -> tuple[Path, ...]:
+    """Write all files, or none."""
+    score, player, settings, plan = job.score, job.player, job.settings, drawn.plan
+    geometry = job.problem.geometry
+    writers: Mapping[str, Writer] = {
+        "pages.pdf": lambda to: press.print_pages(
+            to, score, plan, drawn.engraved, geometry, settings, player, progress
+        ),
+        "guide.pdf": lambda to: press.print_guide(to, score, plan, settings, progress),
+        "plan.json": lambda to: _write(to, layout.to_json(plan, score, player.as_json(score), settings).encode()),
+        "score.musicxml": lambda to: _write(to, _with_layout(job.file, plan, settings)),
+    }
+    return write_together(folder, writers, replace)
+
+
+def _write(target: Path, data: bytes) -> None:
+    target.write_bytes(data)
+
+
+def _with_layout(file: ScoreFile, plan: Plan, settings: Settings) -> bytes:
+    """The score with the plan's breaks, page size and scaling."""
+    systems: Sequence[tuple[int, int, bool]] = [
+        (system.first, system.last, system is page.systems[0]) for page in plan.pages for system in page.systems
+    ]
+    page_box = PageBox(settings.paper, settings.margins)
+    return with_layout(file.root, systems, plan.staff_mm, page_box)

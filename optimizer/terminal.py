@@ -1,0 +1,144 @@
+"""What the command line shows: progress on stderr, summaries and tables on stdout.
+
+In: results of the pipeline.  Out: text.  Nothing is decided here.
+"""
+
+import json
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
+from rich.progress import Progress as Bars
+from rich.table import Table
+
+from optimizer.layout import report_rows
+from optimizer.layout.plan import PlannedBackTurn, PlannedTurn
+from optimizer.pipeline import FoundTurns, Prepared
+from optimizer.progress import Progress
+from optimizer.turns.model import StepCost
+
+SHOWN_AFTER_S = 1.0  # quicker work needs no progress
+
+
+@contextmanager
+def progress() -> Iterator[Progress]:
+    """A progress bar on a terminal; elsewhere one line a stage, once the work has lasted a second."""
+    console = Console(stderr=True)
+    started = time.monotonic()
+    if not console.is_terminal:
+        told: set[str] = set()
+
+        def tell(stage: str, done: float = 0.0) -> None:
+            if stage not in told and time.monotonic() - started > SHOWN_AFTER_S:
+                told.add(stage)
+                print(f"quietleaf: {stage} ...", file=sys.stderr, flush=True)
+
+        yield tell
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    with Bars(*columns, console=console, transient=True) as bars:
+        tasks: dict[str, object] = {}
+
+        def show(stage: str, done: float = 0.0) -> None:
+            if stage not in tasks:
+                for task in bars.tasks:
+                    bars.update(task.id, completed=1.0)
+                tasks[stage] = bars.add_task(stage, total=1.0)
+            bars.update(bars.task_ids[list(tasks).index(stage)], completed=done)
+
+        yield show
+
+
+def print_summary(prepared: Prepared) -> None:
+    """What was chosen, the turns, the objective's terms, and where the files are."""
+    console = Console(highlight=False)
+    plan, score = prepared.plan, prepared.score
+    console.print(f"[bold]{_plain(score.title or Path(score.path).stem)}[/bold]  {_plain(score.composer)}")
+    console.print(
+        f"{len(plan.pages)} pages, staff {plan.staff_mm:g} mm, {prepared.settings.paper.name}, "
+        f"{prepared.settings.desk.name} desk ({plan.pages_abreast} abreast): {plan.pattern}"
+    )
+    console.print("spreads: " + "  ".join("·".join(map(str, spread)) for spread in plan.spreads))
+    console.print(f"turns for: {_plain(prepared.player_text)}; tempo: {_plain(score.tempo_source)}")
+    _print_planned(console, plan.turns, plan.back_turns)
+    _print_terms(console, prepared)
+    for warning in score.warnings:
+        console.print(f"note: {_plain(warning)}", soft_wrap=True)
+    for path in prepared.files:
+        console.print(f"wrote {_plain(str(path))}", soft_wrap=True)
+
+
+def _print_terms(console: Console, prepared: Prepared) -> None:
+    """Each term of the objective with its value, in points."""
+    solver = prepared.plan.solver
+    table = Table("term", "points", "x %", "cost", "for", box=None, pad_edge=False, header_style="bold")
+    for row in report_rows(prepared.plan, prepared.settings.weights_percent):
+        table.add_row(row.term, str(row.points), str(row.percent), str(row.cost), row.meaning)
+    console.print(table)
+    console.print(
+        f"solver: {solver.status}, objective {solver.objective}, bound {solver.bound} "
+        f"(hundredths of a point), {solver.seconds:.2f} s"
+    )
+
+
+def _print_planned(console: Console, turns: Sequence[PlannedTurn], back_turns: Sequence[PlannedBackTurn]) -> None:
+    if not turns and not back_turns:
+        console.print("no turn at all")
+        return
+    table = Table("page", "grade", "why", box=None, pad_edge=False, header_style="bold")
+    for turn in (*turns, *back_turns):
+        table.add_row(f"{turn.from_page} to {turn.to_page}", turn.grade.value, _plain(turn.why))
+    console.print(table)
+
+
+def print_turns(found: FoundTurns, picture: Path | None) -> None:
+    """A table of every barline."""
+    console = Console(highlight=False)
+    console.print(f"turns for: {_plain(found.player_text)}; tempo: {_plain(found.score.tempo_source)}")
+    table = Table("after bar", "cost", "grade", "hand", "free s", "carry", "why", box=None, pad_edge=False)
+    for cost in found.costs:
+        number = found.score.measures[cost.from_index].number
+        row = (number, str(cost.cost), cost.grade.value, cost.hand, f"{cost.free_s:.1f}", str(cost.carry), cost.sentence)
+        table.add_row(*map(_plain, row))
+    console.print(table)
+    if picture:
+        console.print(f"wrote {_plain(str(picture))}")
+
+
+def print_turns_json(found: FoundTurns) -> None:
+    """The same for machines; `after` is the measure's 0-based place in the file."""
+    rows = [_turn_row(cost, found.score.measures[cost.from_index].number) for cost in found.costs]
+    document = {
+        "schema": "quietleaf-turns/1",
+        "score": {"title": found.score.title, "composer": found.score.composer, "sha256": found.score.sha256},
+        "player": found.player_text,
+        "tempo": found.score.tempo_source,
+        "barlines": rows,
+    }
+    json.dump(document, sys.stdout, ensure_ascii=False, indent=1)
+    print()
+
+
+def _turn_row(cost: StepCost, number: str) -> dict[str, object]:
+    return {
+        "after": cost.from_index,
+        "after_bar": number,
+        "cost": cost.cost,
+        "grade": cost.grade.value,
+        "hand": cost.hand,
+        "free_s": round(cost.free_s, 3),
+        "instant_s": round(cost.instant_s, 3),
+        "carry": cost.carry,
+        "dropped": cost.dropped,
+        "terms": dict(cost.terms),
+        "why": cost.sentence,
+    }
+
+
+def _plain(text: str) -> str:
+    """Text from a score must not be read as markup."""
+    return text.replace("[", r"\[")

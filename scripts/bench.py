@@ -1,0 +1,143 @@
+"""The project's figures, as ratios measured in one run, over real scores.
+
+For each score, in a process of its own: turns graded tight or blocked and pages, ours and of pages simply filled at the same
+staff size, for each desk; solver status and seconds; how long the whole `prepare` at one staff size takes as a multiple
+of one plain engraving pass of the same file (load, automatic breaks, all pages to SVG), both as calls in that process and
+as whole processes; peak memory.  Also how long `quietleaf --help` takes.
+
+Usage: scripts/bench [--desks stand,upright,grand] [--repeats 3] [SCORE ...]     (default: all of ../shared/data/scores)
+"""
+
+import argparse
+import json
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parent.parent
+SCORES = ROOT.parent / "shared" / "data" / "scores"
+QUIETLEAF = Path(sys.executable).with_name("quietleaf")
+HARD = ("tight", "blocked")
+ONE_SIZE_MM = 6.5
+
+
+def main() -> None:
+    """Prints the tables."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("scores", nargs="*", type=Path)
+    parser.add_argument("--desks", default="stand,upright,grand")
+    parser.add_argument("--repeats", type=int, default=3)
+    parser.add_argument("--one", action="store_true", help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    desks = options.desks.split(",")
+    if options.one:
+        print(json.dumps(_measure_score(options.scores[0], desks, options.repeats)))
+        return
+    scores = options.scores or sorted(path for path in SCORES.glob("*") if path.suffix in (".mxl", ".musicxml"))
+    if not scores:
+        raise SystemExit(f"no scores: name some, or lay them in {SCORES.parent}")
+    help_s = _median(lambda: subprocess.run([QUIETLEAF, "--help"], check=True, capture_output=True), 5)
+    print(f"quietleaf --help: {help_s:.2f} s (median of 5)\n", flush=True)
+    rows = [_row(score, desks, options.repeats) for score in scores]
+    _print_totals(rows, desks)
+
+
+def _row(score: Path, desks: Sequence[str], repeats: int) -> dict[str, Any]:
+    command = [sys.executable, __file__, "--one", str(score), "--desks", ",".join(desks), "--repeats", str(repeats)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise SystemExit(f"{score.name}: {done.stderr.strip()[-2000:]}")
+    row: dict[str, Any] = json.loads(done.stdout.splitlines()[-1])
+    turns = "  ".join(
+        f"{desk} {d['hard']}/{d['greedy_hard']} turns {d['pages']}/{d['greedy_pages']} pp {d['staff_mm']:g} mm {d['status']}"
+        for desk, d in row["desks"].items()
+    )
+    print(
+        f"{row['name']:52} {row['measures']:4} bars  {turns}  solver {row['solver_s']:.2f} s  "
+        f"ratio {row['ratio']:.2f} (whole process {row['process_ratio']:.2f})  {row['peak_mib']:.0f} MiB  rounds {row['rounds']}",
+        flush=True,
+    )
+    return row
+
+
+def _measure_score(score: Path, desks: Sequence[str], repeats: int) -> dict[str, Any]:
+    """All figures of one score."""
+    import plain_pass
+
+    from optimizer import layout, pipeline
+    from optimizer.settings import DESKS, Settings
+
+    found: dict[str, Any] = {"name": score.name, "desks": {}}
+    seconds = []
+    for desk in desks:
+        job = pipeline.open_job(score, Settings(desk=DESKS[desk]))
+        drawn = pipeline.plan_and_draw(job)
+        plan, greedy = drawn.plan, layout.greedy_plan(job.problem, drawn.plan.staff_mm)
+        found["desks"][desk] = {
+            "status": plan.solver.status,
+            "staff_mm": plan.staff_mm,
+            "hard": _hard(plan),
+            "greedy_hard": _hard(greedy),
+            "pages": len(plan.pages),
+            "greedy_pages": len(greedy.pages),
+            "back": len(plan.back_turns),
+            "greedy_back": len(greedy.back_turns),
+        }
+        found["measures"], found["rounds"] = len(job.score.measures), drawn.rounds
+        seconds.append(plan.solver.seconds)
+    found["solver_s"] = max(seconds)
+    one_size = Settings(staff_mm=ONE_SIZE_MM if job.problem.staves < 4 else 5.5)
+    with tempfile.TemporaryDirectory() as name:
+        prepare = lambda: pipeline.prepare(score, Path(name), one_size, replace=True)  # noqa: E731
+        prepare_s = _median(prepare, repeats)
+        found["peak_mib"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        plain_s = _median(lambda: plain_pass.engrave(str(score)), repeats)
+        command = [QUIETLEAF, "prepare", score, "-o", name, "--replace", "--staff", f"{one_size.staff_mm:g}"]
+        process_s = _median(lambda: subprocess.run(command, check=True, capture_output=True), repeats)
+    plain = [sys.executable, plain_pass.__file__, score]
+    plain_process_s = _median(lambda: subprocess.run(plain, check=True, capture_output=True), repeats)
+    found["ratio"], found["process_ratio"] = prepare_s / plain_s, process_s / plain_process_s
+    return found
+
+
+def _hard(plan: Any) -> int:
+    """Turns and back-turns graded tight or blocked, each counted as often as it is played."""
+    return sum(turn.passes for turn in (*plan.turns, *plan.back_turns) if turn.grade.value in HARD)
+
+
+def _median(call: Callable[[], object], repeats: int) -> float:
+    times = []
+    for _ in range(repeats):
+        started = time.perf_counter()
+        call()
+        times.append(time.perf_counter() - started)
+    return statistics.median(times)
+
+
+def _print_totals(rows: Sequence[dict[str, Any]], desks: Sequence[str]) -> None:
+    print(f"\n{len(rows)} scores")
+    for desk in desks:
+        ours, greedy, pages, greedy_pages = (
+            sum(row["desks"][desk][key] for row in rows) for key in ("hard", "greedy_hard", "pages", "greedy_pages")
+        )
+        optimal = sum(row["desks"][desk]["status"] == "optimal" for row in rows)
+        share = ours / greedy if greedy else 0.0
+        print(
+            f"{desk:8} optimal {optimal}/{len(rows)}; tight or blocked turns {ours} of greedy's {greedy} ({share:.2f}); "
+            f"pages {pages}, greedy {greedy_pages}"
+        )
+    print(f"prepare / plain pass: worst {max(row['ratio'] for row in rows):.2f}, "
+          f"median {statistics.median(row['ratio'] for row in rows):.2f}; "
+          f"as whole processes: worst {max(row['process_ratio'] for row in rows):.2f}, "
+          f"median {statistics.median(row['process_ratio'] for row in rows):.2f}")
+    print(f"peak memory {max(row['peak_mib'] for row in rows):.0f} MiB")
+
+
+if __name__ == "__main__":
+    main()
