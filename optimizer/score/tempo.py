@@ -21,7 +21,7 @@ from lxml import etree
 
 from optimizer.score.model import Clock, Measure
 from optimizer.score.tempo_words import Ask, TempoWish, tempo_wish
-from optimizer.score.walk import NOTE_VALUES_QL, ZERO, Direction, Hold, exact
+from optimizer.score.walk import NOTE_VALUES_QL, ZERO, Direction, Hold, dotted, exact
 
 TEMPO_RANGE: Final = (5.0, 1000.0)  # a figure outside is a mistake in the file
 FERMATA_FACTOR: Final = 2  # "twice the written length is not unusual" (facts.md, general dictionary of music)
@@ -95,42 +95,34 @@ def _sensible(text: str | None) -> float | None:
 
 
 def _metronome(element: etree._Element) -> tuple[float | None, float | None]:
-    """Quarters a minute, or the ratio of a metric modulation ("q = q.": the old quarter lasts as long as the
-    new dotted quarter, so the tempo grows by half)."""
+    """Quarters a minute, or the ratio of a metric modulation ("q = q.": the old quarter lasts as long as the new
+    dotted quarter, so the tempo grows by half)."""
     units = _beat_units(element)
     if len(units) == 2:
         return None, float(units[1] / units[0])
-    if len(units) == 1:
-        numbers = [
-            float(number)
-            for number in re.findall(r"\d{1,4}(?:\.\d{1,4})?", element.findtext("per-minute", ""))
-        ][:2]
-        if numbers:
-            # "80-84" means something between.
-            per_minute = sum(numbers) / len(numbers) * float(units[0])
-            return _sensible(f"{per_minute:.6f}"), None
+    numbers = _NUMBER.findall(element.findtext("per-minute", ""))[:2]
+    if len(units) == 1 and numbers:
+        # "80-84" means something between.
+        per_minute = sum(map(float, numbers)) / len(numbers) * float(units[0])
+        return (per_minute if TEMPO_RANGE[0] <= per_minute <= TEMPO_RANGE[1] else None), None
     return None, None
 
 
+_NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,9})?")
+
+
 def _beat_units(element: etree._Element) -> list[Fraction]:
-    """The note values left and right of the equals sign, in quarters."""
-    values: list[Fraction] = []
-    dots = 0
+    """The note values left and right of the equals sign, in quarters; empty when one is unknown."""
+    units: list[tuple[str, int]] = []  # name, dots
     for child in element.iterchildren("beat-unit", "beat-unit-dot", "metronome-note"):
-        if child.tag == "beat-unit-dot":
-            dots += 1
-            values[-1:] = [
-                value * (2 - Fraction(1, 2**dots)) / (2 - Fraction(1, 2 ** (dots - 1)))
-                for value in values[-1:]
-            ]
-            continue
-        dots = 0
-        name = child.text if child.tag == "beat-unit" else child.findtext("metronome-type")
-        value = NOTE_VALUES_QL.get((name or "").strip())
-        if value is None:
-            return []
-        values.append(value * (2 - Fraction(1, 2 ** len(child.findall("metronome-dot")))))
-    return values
+        if child.tag == "beat-unit":
+            units.append((child.text or "", 0))
+        elif child.tag == "metronome-note":
+            units.append((child.findtext("metronome-type", ""), len(child.findall("metronome-dot"))))
+        elif units:
+            units[-1] = (units[-1][0], units[-1][1] + 1)
+    values = [NOTE_VALUES_QL.get(name.strip(), ZERO) * dotted(dots) for name, dots in units]
+    return values if all(values) else []
 
 
 def tempo_points(marks: Sequence[TempoMark], measures: Sequence[Measure], default: float) -> list[TempoPoint]:

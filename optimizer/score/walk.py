@@ -22,6 +22,7 @@ ZERO: Final = Fraction(0)
 Tag = str | bytes | bytearray | etree.QName  # what lxml may give; comments have a function as tag
 Children = dict[Tag, etree._Element]  # by name; of several of one name the last
 Ticks = int | Fraction  # the file's own unit, `divisions` to a quarter
+MAX_DOTS: Final = 8
 MAX_STAVES: Final = 16  # of one part; more is a mistake in the file
 # Digits beyond these are nonsense, and exact arithmetic on them could be made to take for ever.
 _DECIMAL: Final = re.compile(r"\s*[+-]?\d{1,9}(\.\d{0,9})?\s*")
@@ -434,7 +435,12 @@ def _tie_types(note: etree._Element, children: Children) -> set[str | None]:
 def _written_ql(note: etree._Element) -> Fraction:
     """The length of a note without `<duration>`, from its type and dots."""
     value = NOTE_VALUES_QL.get(note.findtext("type", "").strip(), ZERO)
-    return value * (2 - Fraction(1, 2 ** len(note.findall("dot"))))
+    return value * dotted(len(note.findall("dot")))
+
+
+def dotted(dots: int) -> Fraction:
+    """What dots lengthen a note by: 1, 3/2, 7/4 ..."""
+    return 2 - Fraction(1, 2 ** min(dots, MAX_DOTS))
 
 
 def _meter(time: etree._Element) -> Meter | None:
