@@ -6,6 +6,7 @@ design and `objective` say, one function a term, so a slip in the planner does n
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from itertools import chain
 from typing import Final
 
 from optimizer.errors import QuietleafError
@@ -23,14 +24,16 @@ class PlanFaultError(QuietleafError):
 
 def check_plan(problem: Problem, plan: Plan) -> None:
     """Raises PlanFaultError unless the plan is legal, meets the demands and costs what it says."""
-    for complaint in (*complaints(problem, plan), *_wrong_costs(problem, plan)):
+    for complaint in chain(complaints(problem, plan), _wrong_costs(problem, plan)):
         raise PlanFaultError(f"the planner made a mistake: {complaint}; please report this score")
 
 
 def complaints(problem: Problem, plan: Plan) -> Iterator[str]:
     """Everything illegal about a plan, in words."""
-    yield from _order(problem, plan)
-    yield from _page_numbers(plan)
+    disorder = [*_order(problem, plan), *_page_numbers(plan)]
+    yield from disorder
+    if disorder:
+        return  # nothing else would make sense
     yield from _pattern(problem, plan)
     yield from _geometry(problem, plan)
     yield from _broken_demands(problem, plan)

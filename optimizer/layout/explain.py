@@ -7,13 +7,14 @@ Always true: for every demand named there is a layout without it (alone, or toge
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Final
 
 from optimizer.errors import NoLayoutError
 from optimizer.layout.demands import Demand, Kind, contradiction, has
+from optimizer.layout.pages import NEVER, page_table
 from optimizer.layout.problem import Problem
-from optimizer.layout.systems import too_large
+from optimizer.layout.systems import system_table, too_large
 from optimizer.settings import STAFF_RANGE_MM
 
 HasLayout = Callable[[Problem], bool]
@@ -24,7 +25,12 @@ SMALLER_STAFF_MM: Final = (7.0, 6.5, 6.0, 5.5, 4.8, 4.2, 3.7, STAFF_RANGE_MM[0])
 
 def explain(problem: Problem, has_layout: HasLayout) -> NoLayoutError:
     """The error to raise."""
-    reason = contradiction(problem.demands) or _bar_too_large(problem) or _sizes_reason(problem)
+    reason = (
+        contradiction(problem.demands)
+        or _bar_too_large(problem)
+        or _given_page_too_full(problem)
+        or f"no layout satisfies all demands at a staff of {_sizes(problem)} mm"
+    )
     for count in range(1, len(problem.demands) + 1):
         if relax := tuple(_working(problem, has_layout, count)):
             return NoLayoutError(reason, relax)
@@ -79,9 +85,20 @@ def _proposal(problem: Problem, has_layout: HasLayout) -> str:
     )
 
 
-def _sizes_reason(problem: Problem) -> str:
-    """What the demands ask for."""
-    sizes = " or ".join(f"{staff_mm:g}" for staff_mm in problem.staff_sizes_mm)
-    if has(problem.demands, Kind.AS_GIVEN):
-        return f"the pages of the file do not fit with all demands at a staff of {sizes} mm"
-    return f"no layout satisfies all demands at a staff of {sizes} mm"
+def _given_page_too_full(problem: Problem) -> str:
+    """Says which page of the file does not fit on one even at the smallest candidate; empty when all do."""
+    if not has(problem.demands, Kind.AS_GIVEN):
+        return ""
+    staff_mm = min(problem.staff_sizes_mm)
+    costs = page_table(problem, system_table(problem, staff_mm)).costs
+    for start, end in pairwise((0, *problem.given_pages, problem.measures)):
+        if costs[start, end] >= NEVER:
+            first, last = problem.numbers[start], problem.numbers[end - 1]
+            page = f"the file's page of bars {first} to {last}"
+            return f"{page} does not fit on one at a staff of {staff_mm:g} mm"
+    return ""
+
+
+def _sizes(problem: Problem) -> str:
+    """The candidates, in words."""
+    return " or ".join(f"{staff_mm:g}" for staff_mm in problem.staff_sizes_mm)

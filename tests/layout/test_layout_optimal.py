@@ -1,4 +1,4 @@
-"""No layout is cheaper than the planned one: every layout of small scores tried, an independent MILP, networkx."""
+"""No layout is cheaper than the planned one: all layouts of small scores, an independent MILP, networkx."""
 
 import itertools
 from collections.abc import Callable, Iterator
