@@ -23,10 +23,10 @@ TUNE: Final = G.voice("""
   | E5q.( D5e) | D5q.( B4e) | A4e!s C5s( B4) A4e!s F4!s | G4q!a -q""")
 TUNE_LEFT: Final = G.figure(
     """
-    G2.B3.D4.B2 | G2.B3.D4.D3 | A2.C4.E4.E3 | D3.F3.C4.A2
+    G2.B3.D4.B2 | G2.B3.D4.D3 | A2.C4.E4.E3 | D3.A3.C4.A2
   | G2.B3.D4.B2 | E3.G3.B3.B2 | A2.G3.C#4.E3 | = D3e!s C3!s B2!s A2!s
   | G2.B3.D4.B2 | C3.G3.E4.G2 | A2.C4.E4.E3 | B2.D4.G4.D3
-  | C3.G3.E4.G2 | D3.G3.B3.D3 | D3.F3.C4.D3 | = G2e!s B3+D4!s G2q!a""",
+  | C3.G3.E4.G2 | D3.G3.B3.D3 | D3.A3.C4.D3 | = G2e!s B3+D4!s G2q!a""",
     OOMPAH,
 )
 
@@ -39,7 +39,7 @@ RUNNING: Final = G.voice("""
   | B4s( C5 D5 C5 B4 A4 G4 D4)
   | E5s( D5 C5 B4 C5 D5 E5 C5) | D5s( C5 B4 A4 B4 C5 D5 B4) | A4s( B4 C5 A4 F4 G4 A4 F4)
   | G4e!s B4+D5+G5!s G4q!a""")
-RUNNING_LEFT: Final = join(TUNE_LEFT[:7], G.voice("D3e!s F3+C4!s D3!s F3+C4!s"), TUNE_LEFT[8:])
+RUNNING_LEFT: Final = join(TUNE_LEFT[:7], G.voice("D3e!s A3+C4!s D3!s A3+C4!s"), TUNE_LEFT[8:])
 
 OFFBEAT: Final = ("-e 0+1+2!s - 0+1+2!s", "-e 0+1+2!s")
 TUBA: Final = G.voice("""
@@ -84,8 +84,8 @@ CODA_RIGHT: Final = G.voice("""
   | G4+B4+D5+G5q!a F4+C5+D5+F5q!a | B4+D5+G5q!a -q""")
 CODA_LEFT: Final = G.figure(
     """
-    G2.B3.D4.B2 | G2.B3.D4.D3 | A2.C4.E4.E3 | D3.F3.C4.A2
-  | E3.G3.B3.B2 | E3.G3.B3.B2 | C3.G3.E4.G2 | D3.G3.B3.D3 | D3.F3.C4.D3
+    G2.B3.D4.B2 | G2.B3.D4.D3 | A2.C4.E4.E3 | D3.A3.C4.A2
+  | E3.G3.B3.B2 | E3.G3.B3.B2 | C3.G3.E4.G2 | D3.G3.B3.D3 | D3.A3.C4.D3
   | = G2e!s B3+D4!s D3!s B3+D4!s | = G2e!s C4+E4!s E3!s C4+E4!s | = G2e!s B3+D4!s D3!s B3+D4!s
   | = D2+D3q!a D2+D3q!a | = G1+G2q!a -q""",
     OOMPAH,
