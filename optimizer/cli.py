@@ -13,6 +13,7 @@ import typer
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.settings import (
     DEFAULT_CARRY,
+    DEFAULT_MARGINS,
     DEFAULT_TEMPO,
     Demands,
     Hands,
@@ -50,7 +51,10 @@ TempoOption = Annotated[
     float, typer.Option("--tempo", metavar="QPM", help="Quarters a minute where the score does not say.")
 ]
 CarryOption = Annotated[
-    int, typer.Option("--carry-notes", metavar="N", help="Notes the player is glad to hold in memory over a turn.")
+    int,
+    typer.Option(
+        "--carry-notes", metavar="N", help="Notes the player is glad to hold in memory over a turn."
+    ),
 ]
 ReplaceOption = Annotated[bool, typer.Option("--replace", help="Overwrite files that an earlier run wrote.")]
 
@@ -75,7 +79,8 @@ def prepare(
         str, typer.Option("--paper", metavar="SIZE", help="a4, letter, b4, 9x12in, 10x13in, or WxHmm.")
     ] = "a4",
     margins: Annotated[
-        str | None, typer.Option("--margins", metavar="MM", help="One number, or LEFT,RIGHT,TOP,BOTTOM in mm.")
+        str | None,
+        typer.Option("--margins", metavar="MM", help="One number, or LEFT,RIGHT,TOP,BOTTOM in mm."),
     ] = None,
     staff: Annotated[
         str, typer.Option("--staff", metavar="MM", help="Staff size in mm, for example 6.5, or auto.")
@@ -91,17 +96,23 @@ def prepare(
     together: Annotated[
         Words, typer.Option("--together", metavar="BAR-BAR", help="These bars must lie open together.")
     ] = None,
-    pages: Annotated[int | None, typer.Option("--pages", metavar="N", help="Exactly this many pages.")] = None,
+    pages: Annotated[
+        int | None, typer.Option("--pages", metavar="N", help="Exactly this many pages.")
+    ] = None,
     max_pages: Annotated[
         int | None, typer.Option("--max-pages", metavar="N", help="At most this many pages.")
     ] = None,
     as_given: Annotated[
         bool,
-        typer.Option("--as-given", help="Keep the page breaks of the file; choose only which pages lie together."),
+        typer.Option(
+            "--as-given", help="Keep the page breaks of the file; choose only which pages lie together."
+        ),
     ] = False,
     weight: Annotated[
         Words,
-        typer.Option("--weight", metavar="TERM=PERCENT", help="Make a term of the objective count more or less."),
+        typer.Option(
+            "--weight", metavar="TERM=PERCENT", help="Make a term of the objective count more or less."
+        ),
     ] = None,
     tempo: TempoOption = DEFAULT_TEMPO,
     carry_notes: CarryOption = DEFAULT_CARRY,
@@ -143,7 +154,7 @@ def prepare(
             ),
             weights_percent=parse_weights(weight or ()),
             playback_marks=playback_marks,
-            **({"margins": parse_margins(margins)} if margins else {}),
+            margins=parse_margins(margins) if margins else DEFAULT_MARGINS,
         )
         with terminal.progress() as progress:
             prepared = pipeline.prepare(score, output, settings, replace=replace, progress=progress)
@@ -157,10 +168,13 @@ def turns(
     score: ScoreArgument,
     picture: Annotated[
         Path | None,
-        typer.Option("--picture", "-o", metavar="FILE", help="Where to draw, .pdf or .svg. Default: SCORE-turns.pdf."),
+        typer.Option(
+            "--picture", "-o", metavar="FILE", help="Where to draw, .pdf or .svg. Default: SCORE-turns.pdf."
+        ),
     ] = None,
     json: Annotated[
-        bool, typer.Option("--json", help="Print JSON instead of the table; draws only if --picture is given.")
+        bool,
+        typer.Option("--json", help="Print JSON instead of the table; draws only if --picture is given."),
     ] = False,
     player: PlayerOption = None,
     hands: HandsOption = Hands.AUTO,
@@ -206,7 +220,10 @@ def _guarded(run: Callable[[], None]) -> None:
         _fail(str(error), error.exit_code)
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
-        _fail(f"{place}{error.strerror or error}; check the path, its permissions and the free space", UsageError.exit_code)
+        _fail(
+            f"{place}{error.strerror or error}; check the path, its permissions and the free space",
+            UsageError.exit_code,
+        )
     except KeyboardInterrupt:
         _fail("stopped; nothing was written", 130)
 

@@ -8,7 +8,7 @@ systems, as drawn, fit their pages.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from optimizer import layout, press
 from optimizer.engrave.engraver import ScoreEngraver
@@ -19,10 +19,18 @@ from optimizer.output import Writer, check_free, write_one, write_together
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
 from optimizer.settings import Settings, pages_abreast
-from optimizer.turns import Player, StepCost, barline_costs, chart_readings, choose_player, reach_costs, step_costs
+from optimizer.turns import (
+    Player,
+    StepCost,
+    barline_costs,
+    chart_readings,
+    choose_player,
+    reach_costs,
+    step_costs,
+)
 
 FILES: Final = ("pages.pdf", "guide.pdf", "plan.json", "score.musicxml")
-CHART_FORMS: Final = {".pdf": "pdf", ".svg": "svg"}
+CHART_FORMS: Final[Mapping[str, Literal["pdf", "svg"]]] = {".pdf": "pdf", ".svg": "svg"}
 # A round feeds the real heights of drawn systems back. Each adds facts about systems, so it ends; one or two rounds
 # settled every score tried.
 MAX_ROUNDS: Final = 12
@@ -85,13 +93,24 @@ def prepare(
 
 
 def print_plan(
-    plan: Plan, path: Path, folder: Path, settings: Settings, *, replace: bool = False, progress: Progress = silent
+    plan: Plan,
+    path: Path,
+    folder: Path,
+    settings: Settings,
+    *,
+    replace: bool = False,
+    progress: Progress = silent,
 ) -> tuple[Path, ...]:
-    """Print a plan made earlier from the same score with the same settings; InternalError when it fits neither."""
+    """Print a plan made earlier from the same score with the same settings; UsageError when it fits neither."""
     check_free((folder / name for name in FILES), replace)
     job = open_job(path, settings, progress)
-    layout.check_plan(job.problem, plan)
-    return _print(job, Drawn(plan, _draw(job, plan, progress), 0), folder, replace, progress)
+    engraved = _draw(job, plan, progress)
+    problem = job.problem.with_measured_heights(engraved.systems)
+    if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):
+        raise UsageError(
+            f"{path}: the plan was made for another score or other settings ({trouble}); make it again"
+        )
+    return _print(job, Drawn(plan, engraved, 0), folder, replace, progress)
 
 
 def turns(
@@ -116,7 +135,9 @@ def turns(
         readings = chart_readings(score, player, costs, settings.turns)
         form = CHART_FORMS[picture.suffix.lower()]
         draw = press.draw_chart
-        write_one(picture, lambda to: draw(to, form, score.title, player.text, readings, settings.turns), replace)
+        write_one(
+            picture, lambda to: draw(to, form, score.title, player.text, readings, settings.turns), replace
+        )
     return FoundTurns(score, player.text, costs)
 
 
@@ -132,7 +153,9 @@ def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job
     progress("measuring bars")
     engraver = ScoreEngraver(file.root, name=path.name, playback_marks=settings.playback_marks)
     measured = engraver.measure()
-    problem = layout.make_problem(score, measured, steps, reach, press.page_geometry(score, settings), settings)
+    problem = layout.make_problem(
+        score, measured, steps, reach, press.page_geometry(score, settings), settings
+    )
     return Job(file, score, player, settings, engraver, problem)
 
 
@@ -143,10 +166,18 @@ def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:
         progress("choosing pages and turns", rounds / MAX_ROUNDS)
         plan = layout.solve(problem)
         engraved = _draw(job, plan, progress)
-        if not press.overflowing_pages(job.score, plan, engraved, problem.geometry):
+        if not _overflow(job, plan, engraved):
             return Drawn(plan, engraved, rounds)
         problem = problem.with_measured_heights(engraved.systems)
-    raise QuietleafError(f"{job.score.path}: pages still overflow after {MAX_ROUNDS} rounds; please report this score")
+    raise QuietleafError(
+        f"{job.score.path}: pages still overflow after {MAX_ROUNDS} rounds; please report this score"
+    )
+
+
+def _overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
+    """Which pages are too high as drawn, in words; empty when all fit."""
+    pages = press.overflowing_pages(job.score, plan, engraved, job.problem.geometry)
+    return f"page {', '.join(map(str, pages))} overflows" if pages else ""
 
 
 def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
@@ -163,7 +194,9 @@ def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progre
             to, score, plan, drawn.engraved, geometry, settings, player, progress
         ),
         "guide.pdf": lambda to: press.print_guide(to, score, plan, settings, progress),
-        "plan.json": lambda to: _write(to, layout.to_json(plan, score, player.as_json(score), settings).encode()),
+        "plan.json": lambda to: _write(
+            to, layout.to_json(plan, score, player.as_json(score), settings).encode()
+        ),
         "score.musicxml": lambda to: _write(to, _with_layout(job.file, plan, settings)),
     }
     return write_together(folder, writers, replace)
@@ -176,7 +209,9 @@ def _write(target: Path, data: bytes) -> None:
 def _with_layout(file: ScoreFile, plan: Plan, settings: Settings) -> bytes:
     """The score with the plan's breaks, page size and scaling."""
     systems: Sequence[tuple[int, int, bool]] = [
-        (system.first, system.last, system is page.systems[0]) for page in plan.pages for system in page.systems
+        (system.first, system.last, system is page.systems[0])
+        for page in plan.pages
+        for system in page.systems
     ]
     page_box = PageBox(settings.paper, settings.margins)
     return with_layout(file.root, systems, plan.staff_mm, page_box)

@@ -153,7 +153,7 @@ class Demands:
     as_given: bool = False
 
 
-# Rastral sizes 3 to 6 (Gould, Behind Bars, pp. 482-483; from memory) around what piano music is printed in, largest first.
+# Rastral sizes 3 to 6 (Gould, Behind Bars, pp. 482-483; from memory): what piano music is printed in, largest first.
 AUTO_STAFF_MM: Final = (7.0, 6.5, 6.0, 5.5)
 # For scores of many staves, where no page would hold a readable number of systems otherwise.
 AUTO_STAFF_SMALL_MM: Final = (6.0, 5.5, 4.8)
@@ -176,7 +176,9 @@ def parse_weights(words: Iterable[str]) -> dict[str, int]:
     for word in words:
         term, equals, percent = word.partition("=")
         if not equals or not percent.strip().removesuffix("%").isdecimal():
-            raise UsageError(f"--weight {word}: give TERM=PERCENT, for example turns=150; terms: {', '.join(TERMS)}")
+            raise UsageError(
+                f"--weight {word}: give TERM=PERCENT, for example turns=150; terms: {', '.join(TERMS)}"
+            )
         weights[term.strip()] = int(percent.strip().removesuffix("%"))
     return weights
 
@@ -203,7 +205,9 @@ class Settings:
         if not 0 <= self.turns.carry_allowance <= 20:
             raise UsageError(f"--carry-notes {self.turns.carry_allowance}: 0 to 20 notes")
         if self.staff_mm is not None and not STAFF_RANGE_MM[0] <= self.staff_mm <= STAFF_RANGE_MM[1]:
-            raise UsageError(f"--staff {self.staff_mm:g}: a staff is {STAFF_RANGE_MM[0]:g} to {STAFF_RANGE_MM[1]:g} mm high")
+            raise UsageError(
+                f"--staff {self.staff_mm:g}: a staff is {STAFF_RANGE_MM[0]:g} to {STAFF_RANGE_MM[1]:g} mm high"
+            )
         if unknown := set(self.weights_percent) - set(TERMS):
             raise UsageError(f"--weight {sorted(unknown)[0]}: unknown term; use {', '.join(TERMS)}")
         if any(not 0 <= percent <= 10_000 for percent in self.weights_percent.values()):

@@ -85,12 +85,15 @@ def _print_terms(console: Console, prepared: Prepared) -> None:
     )
 
 
-def _print_planned(console: Console, turns: Sequence[PlannedTurn], back_turns: Sequence[PlannedBackTurn]) -> None:
+def _print_planned(
+    console: Console, turns: Sequence[PlannedTurn], back_turns: Sequence[PlannedBackTurn]
+) -> None:
     if not turns and not back_turns:
         console.print("no turn at all")
         return
     table = Table("page", "grade", "why", box=None, pad_edge=False, header_style="bold")
-    for turn in (*turns, *back_turns):
+    every: list[PlannedTurn | PlannedBackTurn] = [*turns, *back_turns]
+    for turn in every:
         table.add_row(f"{turn.from_page} to {turn.to_page}", turn.grade.value, _plain(turn.why))
     console.print(table)
 
@@ -102,7 +105,15 @@ def print_turns(found: FoundTurns, picture: Path | None) -> None:
     table = Table("after bar", "cost", "grade", "hand", "free s", "carry", "why", box=None, pad_edge=False)
     for cost in found.costs:
         number = found.score.measures[cost.from_index].number
-        row = (number, str(cost.cost), cost.grade.value, cost.hand, f"{cost.free_s:.1f}", str(cost.carry), cost.sentence)
+        row = (
+            number,
+            str(cost.cost),
+            cost.grade.value,
+            cost.hand,
+            f"{cost.free_s:.1f}",
+            str(cost.carry),
+            cost.sentence,
+        )
         table.add_row(*map(_plain, row))
     console.print(table)
     if picture:

@@ -1,9 +1,9 @@
 """The project's figures, as ratios measured in one run, over real scores.
 
-For each score, in a process of its own: turns graded tight or blocked and pages, ours and of pages simply filled at the same
-staff size, for each desk; solver status and seconds; how long the whole `prepare` at one staff size takes as a multiple
-of one plain engraving pass of the same file (load, automatic breaks, all pages to SVG), both as calls in that process and
-as whole processes; peak memory.  Also how long `quietleaf --help` takes.
+For each score, in a process of its own: turns graded tight or blocked and pages, ours and of pages simply filled at
+the same staff size, for each desk; solver status and seconds; how long the whole `prepare` at one staff size takes as a
+multiple of one plain engraving pass of the same file (load, automatic breaks, all pages to SVG), both as calls in that
+process and as whole processes; peak memory.  Also how long `quietleaf --help` takes.
 
 Usage: scripts/bench [--desks stand,upright,grand] [--repeats 3] [SCORE ...]     (default: all of ../shared/data/scores)
 """
@@ -29,7 +29,9 @@ ONE_SIZE_MM = 6.5
 
 def main() -> None:
     """Prints the tables."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("scores", nargs="*", type=Path)
     parser.add_argument("--desks", default="stand,upright,grand")
     parser.add_argument("--repeats", type=int, default=3)
@@ -39,7 +41,9 @@ def main() -> None:
     if options.one:
         print(json.dumps(_measure_score(options.scores[0], desks, options.repeats)))
         return
-    scores = options.scores or sorted(path for path in SCORES.glob("*") if path.suffix in (".mxl", ".musicxml"))
+    scores = options.scores or sorted(
+        path for path in SCORES.glob("*") if path.suffix in (".mxl", ".musicxml")
+    )
     if not scores:
         raise SystemExit(f"no scores: name some, or lay them in {SCORES.parent}")
     help_s = _median(lambda: subprocess.run([QUIETLEAF, "--help"], check=True, capture_output=True), 5)
@@ -49,20 +53,30 @@ def main() -> None:
 
 
 def _row(score: Path, desks: Sequence[str], repeats: int) -> dict[str, Any]:
-    command = [sys.executable, __file__, "--one", str(score), "--desks", ",".join(desks), "--repeats", str(repeats)]
+    command = [
+        sys.executable,
+        __file__,
+        "--one",
+        str(score),
+        "--desks",
+        ",".join(desks),
+        "--repeats",
+        str(repeats),
+    ]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     if done.returncode:
         raise SystemExit(f"{score.name}: {done.stderr.strip()[-2000:]}")
     row: dict[str, Any] = json.loads(done.stdout.splitlines()[-1])
-    turns = "  ".join(
-        f"{desk} {d['hard']}/{d['greedy_hard']} turns {d['pages']}/{d['greedy_pages']} pp {d['staff_mm']:g} mm {d['status']}"
-        for desk, d in row["desks"].items()
-    )
     print(
-        f"{row['name']:52} {row['measures']:4} bars  {turns}  solver {row['solver_s']:.2f} s  "
-        f"ratio {row['ratio']:.2f} (whole process {row['process_ratio']:.2f})  {row['peak_mib']:.0f} MiB  rounds {row['rounds']}",
-        flush=True,
+        f"{row['name']}, {row['measures']} bars: solver {row['solver_s']:.2f} s, rounds {row['rounds']}, "
+        f"ratio {row['ratio']:.2f} (whole process {row['process_ratio']:.2f}), {row['peak_mib']:.0f} MiB"
     )
+    for desk, d in row["desks"].items():
+        print(
+            f"    {desk:8} {d['status']}, staff {d['staff_mm']:g} mm; tight or blocked {d['hard']} of "
+            f"{d['greedy_hard']}; pages {d['pages']} of {d['greedy_pages']}",
+            flush=True,
+        )
     return row
 
 
@@ -124,18 +138,21 @@ def _print_totals(rows: Sequence[dict[str, Any]], desks: Sequence[str]) -> None:
     print(f"\n{len(rows)} scores")
     for desk in desks:
         ours, greedy, pages, greedy_pages = (
-            sum(row["desks"][desk][key] for row in rows) for key in ("hard", "greedy_hard", "pages", "greedy_pages")
+            sum(row["desks"][desk][key] for row in rows)
+            for key in ("hard", "greedy_hard", "pages", "greedy_pages")
         )
         optimal = sum(row["desks"][desk]["status"] == "optimal" for row in rows)
         share = ours / greedy if greedy else 0.0
         print(
-            f"{desk:8} optimal {optimal}/{len(rows)}; tight or blocked turns {ours} of greedy's {greedy} ({share:.2f}); "
-            f"pages {pages}, greedy {greedy_pages}"
+            f"{desk:8} optimal {optimal}/{len(rows)}; tight or blocked turns {ours} of greedy's {greedy} "
+            f"({share:.2f}); pages {pages}, greedy {greedy_pages}"
         )
-    print(f"prepare / plain pass: worst {max(row['ratio'] for row in rows):.2f}, "
-          f"median {statistics.median(row['ratio'] for row in rows):.2f}; "
-          f"as whole processes: worst {max(row['process_ratio'] for row in rows):.2f}, "
-          f"median {statistics.median(row['process_ratio'] for row in rows):.2f}")
+    print(
+        f"prepare / plain pass: worst {max(row['ratio'] for row in rows):.2f}, "
+        f"median {statistics.median(row['ratio'] for row in rows):.2f}; "
+        f"as whole processes: worst {max(row['process_ratio'] for row in rows):.2f}, "
+        f"median {statistics.median(row['process_ratio'] for row in rows):.2f}"
+    )
     print(f"peak memory {max(row['peak_mib'] for row in rows):.0f} MiB")
 
 

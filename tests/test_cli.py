@@ -1,0 +1,156 @@
+"""The command line as a user meets it: exit codes, one clear line, files."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from optimizer import cli
+
+
+class Ran(NamedTuple):
+    code: int
+    out: str
+    err: str
+
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
+    """Calls `quietleaf` with these words, in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+
+    def call(*words: object) -> Ran:
+        monkeypatch.setattr(sys, "argv", ["quietleaf", *map(str, words)])
+        code = 0
+        try:
+            cli.main()
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        return Ran(code, *capsys.readouterr())
+
+    return call
+
+
+@pytest.fixture
+def quay(corpora: Path) -> Path:
+    """A short piano piece."""
+    return corpora / "nets-on-the-quay.musicxml"
+
+
+FILES = ["guide.pdf", "pages.pdf", "plan.json", "score.musicxml"]
+
+
+def test_prepare_writes_four_files(run: Run, quay: Path, tmp_path: Path) -> None:
+    ran = run("prepare", quay, "-o", "set", "--desk", "upright", "--staff", "6.5")
+    assert ran.code == 0, ran.err
+    assert sorted(path.name for path in (tmp_path / "set").iterdir()) == FILES
+    plan = json.loads((tmp_path / "set" / "plan.json").read_text())
+    assert plan["schema"] == "quietleaf-plan/1"
+    assert plan["solver"]["status"] == "optimal"
+    assert plan["staff_mm"] == 6.5
+    assert plan["desk"] == {"name": "upright", "pages_abreast": 3}
+    covered = [
+        bar for page in plan["pages"] for s in page["systems"] for bar in range(s["first"], s["last"] + 1)
+    ]
+    assert covered == list(range(plan["score"]["measures"]))
+    for term in ("turns", "back-turns", "reach", "spacing", "fill", "paper", "fold-outs", "staff-size"):
+        assert f"\n{term} " in ran.out  # each term of the objective has its line
+
+
+def test_nothing_is_overwritten_without_replace(run: Run, quay: Path, tmp_path: Path) -> None:
+    assert run("prepare", quay, "-o", "set", "--staff", "7").code == 0
+    before = (tmp_path / "set" / "plan.json").read_bytes()
+    refused = run("prepare", quay, "-o", "set", "--staff", "6")
+    assert refused.code == 2
+    assert "--replace" in refused.err
+    assert (tmp_path / "set" / "plan.json").read_bytes() == before
+    assert run("prepare", quay, "-o", "set", "--staff", "6", "--replace").code == 0
+    assert (tmp_path / "set" / "plan.json").read_bytes() != before
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (("--desk", "organ"), 2, "--desk organ"),
+        (("--paper", "a9"), 2, "--paper a9"),
+        (("--staff", "99"), 2, "--staff 99"),
+        (("--player", "Tuba"), 2, "--player Tuba"),
+        (("--turn-after", "999"), 2, "--turn-after 999"),
+        (("--weight", "beauty=3"), 2, "beauty"),
+        (("--pages", "40"), 4, "--pages 40"),
+        (("--turn-after", "9", "--no-turn-after", "9"), 4, "--no-turn-after 9"),
+    ],
+)
+def test_one_clear_line_for_wrong_words(
+    run: Run, quay: Path, tmp_path: Path, words: tuple[str, ...], code: int, says: str
+) -> None:
+    ran = run("prepare", quay, "-o", "set", *words)
+    assert (ran.code, ran.err.count("\n")) == (code, 1)
+    assert says in ran.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_unreadable_scores(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "bad.musicxml").write_text("<score-partwise><part>")
+    for name, says in (("bad.musicxml", "line 1"), ("missing.mxl", "missing.mxl"), (".", "folder")):
+        ran = run("prepare", name, "-o", "set")
+        assert (ran.code, ran.err.count("\n")) == (3, 1), ran.err
+        assert says in ran.err
+    assert not (tmp_path / "set").exists()
+
+
+def test_demands_hold(run: Run, corpora: Path, tmp_path: Path) -> None:
+    song = corpora / "harbour-song.musicxml"
+    ran = run("prepare", song, "-o", "set", "--staff", "6", "--turn-after", "30", "--together", "40-44")
+    assert ran.code == 0, ran.err
+    plan = json.loads((tmp_path / "set" / "plan.json").read_text())
+    first_of_page = {page["number"]: page["systems"][0]["first"] for page in plan["pages"]}
+    bars = [first_of_page[spread["pages"][0]] for spread in plan["spreads"]]
+    number = {int(measure): index for index, measure in enumerate(_numbers(song))}
+    assert number[30] + 1 in bars
+    assert not any(number[40] < start <= number[44] for start in bars)
+
+
+def _numbers(song: Path) -> list[str]:
+    from optimizer import read_score
+
+    return [measure.number for measure in read_score(song).measures]
+
+
+def test_turns_table_json_and_pictures(run: Run, quay: Path, tmp_path: Path) -> None:
+    table = run("turns", quay)
+    assert table.code == 0, table.err
+    assert (tmp_path / "nets-on-the-quay-turns.pdf").read_bytes().startswith(b"%PDF")
+    assert run("turns", quay).code == 2  # the picture is there already
+    assert run("turns", quay, "-o", "t.svg").code == 0
+    assert "<svg" in (tmp_path / "t.svg").read_text()
+    assert run("turns", quay, "-o", "t.png").code == 2
+    (tmp_path / "t.svg").unlink()
+    machine = run("turns", quay, "--json")
+    found = json.loads(machine.out)
+    measures = len(_numbers(quay))
+    assert [row["after"] for row in found["barlines"]] == list(range(measures - 1))
+    assert all(sum(row["terms"].values()) == row["cost"] for row in found["barlines"])
+    assert not (tmp_path / "t.svg").exists()
+
+
+def test_help_shows_examples_and_loads_nothing_heavy(run: Run) -> None:
+    assert "Examples:" in run("prepare", "--help").out
+    assert "Examples:" in run("turns", "--help").out
+    code = (
+        "import sys; sys.argv = ['quietleaf', '--help']\n"
+        "from optimizer import cli\n"
+        "try: cli.main()\n"
+        "except SystemExit: pass\n"
+        "heavy = {'ortools', 'verovio', 'reportlab', 'music21', 'numpy', 'lxml'} & set(sys.modules)\n"
+        "sys.exit(f'loaded {heavy}' if heavy else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr

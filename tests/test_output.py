@@ -1,0 +1,71 @@
+"""Files are written all or nothing."""
+
+from pathlib import Path
+
+import pytest
+
+from optimizer.errors import UsageError
+from optimizer.output import write_one, write_together
+
+
+def fails(_: Path) -> None:
+    raise OSError("disk full")
+
+
+def says(text: str):  # type: ignore[no-untyped-def]
+    return lambda target: target.write_text(text)
+
+
+def test_folder_and_files_are_made(tmp_path: Path) -> None:
+    written = write_together(tmp_path / "a" / "b", {"x": says("1"), "y": says("2")}, replace=False)
+    assert [path.read_text() for path in written] == ["1", "2"]
+    assert sorted(path.name for path in (tmp_path / "a" / "b").iterdir()) == ["x", "y"]
+
+
+def test_nothing_is_left_when_one_file_fails(tmp_path: Path) -> None:
+    with pytest.raises(OSError, match="disk full"):
+        write_together(tmp_path / "a" / "b", {"x": says("1"), "y": fails}, replace=False)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_old_files_survive_a_failure(tmp_path: Path) -> None:
+    (tmp_path / "x").write_text("old")
+    (tmp_path / "mine").write_text("kept")
+    with pytest.raises(OSError, match="disk full"):
+        write_together(tmp_path, {"x": says("new"), "y": fails}, replace=True)
+    assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {"x": "old", "mine": "kept"}
+
+
+def test_old_files_are_put_back_when_moving_fails(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "x").write_text("old")
+    import optimizer.output as output
+
+    real, moves = output.os.replace, []
+
+    def replace(source: Path, target: Path) -> None:
+        moves.append(target)
+        if len(moves) == 2:
+            raise OSError("gone")
+        real(source, target)
+
+    monkeypatch.setattr(output.os, "replace", replace)
+    with pytest.raises(OSError, match="gone"):
+        write_together(tmp_path, {"x": says("new"), "y": says("new")}, replace=True)
+    assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {"x": "old"}
+
+
+def test_nothing_is_overwritten_silently(tmp_path: Path) -> None:
+    (tmp_path / "x").write_text("old")
+    with pytest.raises(UsageError, match="--replace"):
+        write_together(tmp_path, {"x": says("new")}, replace=False)
+    write_together(tmp_path, {"x": says("new")}, replace=True)
+    assert (tmp_path / "x").read_text() == "new"
+
+
+def test_a_file_is_no_folder(tmp_path: Path) -> None:
+    (tmp_path / "f").write_text("")
+    with pytest.raises(UsageError, match="is a file"):
+        write_together(tmp_path / "f", {"x": says("1")}, replace=True)
+    (tmp_path / "d").mkdir()
+    with pytest.raises(UsageError, match="is a folder"):
+        write_one(tmp_path / "d", says("1"), replace=True)
