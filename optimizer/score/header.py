@@ -54,12 +54,15 @@ def _titles(root: etree._Element) -> tuple[str, str]:
     return movement, f"{work}, no. {number}" if number.isdigit() else work
 
 
+_ORDINAL: Final = re.compile(r"^([IVX]+|\d+)(st|nd|rd|th|er|e|ème)?\b[.:)]*\s*")
+_MOVEMENT: Final = re.compile(r"^(movement|satz|mouvement|movimento|tempo)?\W*$", re.IGNORECASE)
+
+
 def _is_plain_heading(text: str) -> bool:
     """Whether a movement's title names only its place or tempo ("II", "2. Adagio", "1st movement")."""
-    bare = re.sub(r"^([IVX]+|\d+)\b[.:)]*\s*", "", text)
+    bare = _ORDINAL.sub("", text)
     wish = tempo_wish(bare)
-    ordinal = re.match(r"(?i)^(st|nd|rd|th)?\.?\s*(movement|satz|mouvement|tempo)?\W*$", bare)
-    return ordinal is not None or (wish is not None and wish.ask is Ask.TEMPO)
+    return _MOVEMENT.match(bare) is not None or (wish is not None and wish.ask is Ask.TEMPO)
 
 
 def _creators(root: etree._Element, kind: str) -> str:
