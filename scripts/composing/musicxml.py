@@ -180,7 +180,7 @@ class PartWriter:
         for mark in (*(general if top else ()), *own):
             for bar, placed in directions(mark, self.index + mark.bar, self.part):
                 self.directions.setdefault(bar, []).append(placed)
-        voices = {name: self.piece.part_voice(section, name, self.leads(name)) for name in self.staff_of}
+        voices = {name: section.voice(name, self.leads(name)) for name in self.staff_of}
         syllables = {
             (name, *place): found
             for name, verses in section.lyrics.items()

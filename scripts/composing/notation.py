@@ -165,9 +165,8 @@ class Reader:
     def figure(self, text: str, *patterns: str) -> Voice:
         """Stacks of notes (`F2.C3.A3`, lowest first) played as a pattern.
 
-        Stacks share the bar evenly or carry a duration (`F2.C3.A3:h`); the first pattern of that length is
-        used, or
-        number n with `/n`. A bar beginning with `=` is written out; `%` repeats the bar before.
+        Stacks share the bar evenly or carry a duration (`F2.C3.A3:h`); the first pattern of that
+        length is used, or number n with `/n`. A bar beginning with `=` is written out; `%` repeats the bar before.
         """
         read: list[Bar] = []
         for piece in text.strip().strip("|").split("|"):

@@ -88,11 +88,10 @@ def place(text: str) -> tuple[int, Fraction]:
 class Section:
     """Some bars in one key and metre.
 
-    `voices` by name; voices left out rest (first of a staff) or are absent. `marks` by part id, or "all"
-    for what
-    stands once above the score. `lyrics` by voice name: verse number to syllables (`fer- ry`; `~` is a space,
-    `_` runs two words together, `.` leaves a note without).
-    `pickup`: the first bar is shorter and not counted; `restart`: bar numbers begin again.
+    `voices` by name; voices left out rest (first of a staff) or are absent. `marks` by part id, or "all" for
+    what stands once above the score. `lyrics` by voice name: verse number to syllables (`fer- ry`; `~` is a
+    space, `_` runs two words together, `.` leaves a note without). `pickup`: the first bar is shorter and not
+    counted; `restart`: bar numbers begin again.
     """
 
     fifths: int
@@ -113,6 +112,12 @@ class Section:
     def length(self) -> int:
         """Number of bars."""
         return max(len(voice) for voice in self.voices.values())
+
+    def voice(self, name: str, leads: bool) -> Voice:
+        """A voice, filled up with rests where it leads its staff, else with nothing."""
+        voice = self.voices.get(name, ())
+        missing = self.length - len(voice)
+        return (*voice, *(rests(missing, self.bar_ql) if leads else ((),) * missing))
 
 
 def bar_length(time: tuple[int, int]) -> Fraction:
@@ -142,14 +147,6 @@ class Piece:
             for name, voice in section.voices.items():
                 check_full(f"{self.file}, section {number}, {name}", section, voice)
                 check_slurs(f"{self.file}, section {number}, {name}", voice)
-
-    def part_voice(self, section: Section, name: str, first_of_staff: bool) -> Voice:
-        """The voice in a section, filled up with rests where it leads its staff, else with nothing."""
-        voice = section.voices.get(name, ())
-        missing = section.length - len(voice)
-        if missing and first_of_staff:
-            return (*voice, *rests(missing, section.bar_ql))
-        return (*voice, *((),) * missing)
 
 
 def check_full(where: str, section: Section, voice: Voice) -> None:

@@ -78,9 +78,8 @@ def accidentals(
 ) -> tuple[dict[Slot, str], dict[int, int]]:
     """Which notes of a staff's bar show an accidental, and the altered lines of this bar.
 
-    `before`: lines altered in the bar before, whose return to the key is shown as a reminder. `tied_in`:
-    notes held
-    over the barline, which show nothing.
+    `before`: lines altered in the bar before, whose return to the key is shown as a reminder.
+    `tied_in`: notes held over the barline, which show nothing.
     """
     inside: dict[int, int] = {}
     shown: dict[Slot, str] = {}
