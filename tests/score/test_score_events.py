@@ -5,7 +5,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from music21 import converter
 
@@ -197,6 +197,7 @@ def test_sounding_notes_are_those_of_music21(name: str, corpora: Path) -> None:
     assert sorted(ours) == sorted(theirs)
 
 
+@settings(deadline=None)
 @given(
     moves=st.lists(
         st.tuples(st.sampled_from(["note", "forward", "backup"]), st.integers(1, 24), st.integers(1, 12)),

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.errors import ScoreError
@@ -301,6 +301,7 @@ def _written(folder: Path, text: str) -> Path:
     return path
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=200))
 def test_any_bytes_give_a_clear_line(tmp_path_factory: pytest.TempPathFactory, data: bytes) -> None:
     path = tmp_path_factory.getbasetemp() / "any.xml"

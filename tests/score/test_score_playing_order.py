@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.score import ScoreFile, read_score, score_from
@@ -343,6 +343,7 @@ MARKS = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(st.lists(MARKS, min_size=1, max_size=12))
 def test_any_marks_give_an_order_that_starts_at_the_start_and_reaches_every_bar(
     bars: Sequence[BarMarks],
@@ -356,6 +357,7 @@ def test_any_marks_give_an_order_that_starts_at_the_start_and_reaches_every_bar(
         )
 
 
+@settings(deadline=None)
 @given(st.lists(MARKS, min_size=1, max_size=6), st.lists(MARKS, min_size=1, max_size=6))
 def test_a_movement_is_played_the_same_whatever_stands_around_it(
     first: Sequence[BarMarks], second: Sequence[BarMarks]

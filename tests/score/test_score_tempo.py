@@ -8,7 +8,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from music21.tempo import defaultTempoValues
 
@@ -257,6 +257,7 @@ DIRECTIONS = st.sampled_from(
 SIGNS = st.sampled_from(["", "<fermata/>", "<articulations><caesura/></articulations>"])
 
 
+@settings(deadline=None)
 @given(bars=st.lists(st.lists(st.tuples(DIRECTIONS, SIGNS), min_size=4, max_size=4), min_size=1, max_size=6))
 def test_time_never_runs_backwards(bars: list[list[tuple[str, str]]], score_file: Build, note: Note) -> None:
     content = [
