@@ -27,11 +27,10 @@ TEMPO_RANGE: Final = (5.0, 1000.0)  # a figure outside is a mistake in the file
 FERMATA_FACTOR: Final = 2  # "twice the written length is not unusual" (facts.md, general dictionary of music)
 CAESURA_S: Final = 1.0  # a caesura or a fermata on a barline: about a breath; common practice, no source
 BREATH_S: Final = 0.25  # a breath mark: a lift of the bow or the hand; common practice, no source
+PAUSES_S: Final = {"caesura": CAESURA_S, "breath-mark": BREATH_S}
 GRADUAL_MEASURES: Final = 2  # how far a rit. reaches when nothing ends it; common practice, no source
-GRADUAL_FACTOR: Final = {
-    Ask.SLOWER: 0.7,
-    Ask.FASTER: 1.3,
-}  # tempo reached at its end; common practice, no source
+GRADUAL_FACTOR: Final = {Ask.SLOWER: 0.7, Ask.FASTER: 1.3}  # tempo at its end; common practice, no source
+_NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,9})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +105,6 @@ def _metronome(element: etree._Element) -> tuple[float | None, float | None]:
         per_minute = sum(map(float, numbers)) / len(numbers) * float(units[0])
         return (per_minute if TEMPO_RANGE[0] <= per_minute <= TEMPO_RANGE[1] else None), None
     return None, None
-
-
-_NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,9})?")
 
 
 def _beat_units(element: etree._Element) -> list[Fraction]:
@@ -268,13 +264,11 @@ def _clock(
     length_ql: Fraction, tempi: dict[Fraction, float], holds: Sequence[Hold], fermata_at_end: bool
 ) -> Clock:
     fermatas = _fermata_spans([hold for hold in holds if hold.sign == "fermata"], length_ql)
-    pauses = {
-        min(hold.offset_ql + hold.duration_ql, length_ql): CAESURA_S if hold.sign == "caesura" else BREATH_S
-        for hold in sorted(holds, key=lambda hold: hold.sign, reverse=True)
-        if hold.sign != "fermata"
-    }
-    if fermata_at_end:
-        pauses.setdefault(length_ql, CAESURA_S)
+    pauses: dict[Fraction, float] = {length_ql: CAESURA_S} if fermata_at_end else {}
+    for hold in holds:
+        if hold.sign in PAUSES_S:  # signs of several parts at one moment are one pause, the longest
+            at_ql = min(hold.offset_ql + hold.duration_ql, length_ql)
+            pauses[at_ql] = max(PAUSES_S[hold.sign], pauses.get(at_ql, 0.0))
     cuts = sorted({ZERO, length_ql, *tempi, *pauses, *(edge for span in fermatas for edge in span)})
     knots = [(ZERO, 0.0)]
     tempo = tempi[ZERO]

@@ -129,9 +129,12 @@ def walk(file: ScoreFile) -> Walk:
     result = Walk()
     parts = file.root.findall("part")
     result.content_ql = [ZERO] * len(parts[0].findall("measure"))
+    listed = file.root.iterfind("part-list/score-part")
+    names = {entry.get("id"): " ".join(entry.findtext("part-name", "").split()) for entry in listed}
     for index, part in enumerate(parts):
         result.parts.append(PartFacts())
-        _PartWalk(file.name, index, part.get("id", ""), result).run(part)
+        identity = part.get("id") or str(index + 1)
+        _PartWalk(file.name, index, names.get(identity) or identity, result).run(part)
     return result
 
 
@@ -154,8 +157,8 @@ def elements(parent: etree._Element) -> Iterator[etree._Element]:
 class _PartWalk:
     """The state of a walk along one part."""
 
-    def __init__(self, file: str, index: int, identity: str, result: Walk) -> None:
-        self._file, self._index, self._identity, self._result = file, index, identity, result
+    def __init__(self, file: str, index: int, name: str, result: Walk) -> None:
+        self._file, self._index, self._name, self._result = file, index, name, result
         self._facts = result.parts[index]
         self._divisions = Fraction(1)
         # Music repeats the same few durations, offsets and pitches endlessly: each is worked out once.
@@ -195,8 +198,10 @@ class _PartWalk:
             content[index] = max(content[index], self._ql(self._longest))
 
     def _fail(self, problem: str) -> ScoreError:
-        place = f"part {self._identity or self._index + 1}, bar {self._number or self._measure_index + 1}"
-        return ScoreError(self._file, place, problem, EXPORT_AGAIN)
+        return ScoreError(self._file, self._place(), problem, EXPORT_AGAIN)
+
+    def _place(self) -> str:
+        return f"part {self._name}, bar {self._number or self._measure_index + 1}"
 
     def _duration(self, parent: etree._Element) -> Ticks:
         text = parent.findtext("duration")
@@ -233,9 +238,7 @@ class _PartWalk:
         self._release_graces()
         self._position -= self._duration(element)
         if self._position < 0:
-            self._result.warnings.append(
-                f"part {self._identity}, bar {self._number}: a backup goes before the bar; taken as its start"
-            )
+            self._result.warnings.append(f"{self._place()}: a backup goes before the bar; taken as its start")
             self._position = 0
 
     def _forward(self, element: etree._Element) -> None:

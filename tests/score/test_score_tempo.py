@@ -216,6 +216,9 @@ def test_pauses(score_file: Build, note: Note) -> None:
             score_file(parts=[['<sound tempo="60"/>' + marked + note("D", 8)], [marked + note("D", 8)]])
         )
         assert score.clocks[0].knots == ((0, 0.0), (2, 2.0), (2, 2.0 + pause_s), (4, 4.0 + pause_s))
+    both = "<notations><articulations><caesura/><breath-mark/></articulations></notations>"
+    score = score_from(score_file('<sound tempo="60"/>' + note("C", 8, extra=both) + note("D", 8)))
+    assert seconds(score) == [4.0 + CAESURA_S]
     barline = '<barline location="right"><fermata/></barline>'
     assert seconds(score_from(score_file('<sound tempo="60"/>' + note() + barline))) == [4.0 + CAESURA_S]
 
