@@ -33,7 +33,7 @@ def explain(problem: Problem, has_layout: HasLayout) -> NoLayoutError:
     )
     for count in range(1, len(problem.demands) + 1):
         if relax := tuple(_working(problem, has_layout, count)):
-            return NoLayoutError(reason, relax)
+            return NoLayoutError(reason + _smaller_remark(problem, has_layout), relax)
     return NoLayoutError(reason + _proposal(problem.with_demands(()), has_layout))
 
 
@@ -75,6 +75,14 @@ def _bar_too_large(problem: Problem) -> str:
     if found is None:
         return ""
     return f"bar {problem.numbers[found]} (#{found + 1}) does not fit on a page at a staff of {staff_mm:g} mm"
+
+
+def _smaller_remark(problem: Problem, has_layout: HasLayout) -> str:
+    """A staff size below the automatic ones that meets all demands; empty when there is none or the user chose one."""
+    if contradiction(problem.demands) or has(problem.demands, Kind.STAFF):
+        return ""
+    smaller = _smaller_staff(problem, has_layout)
+    return f" (--staff {smaller:g} would do)" if smaller is not None else ""
 
 
 def _proposal(problem: Problem, has_layout: HasLayout) -> str:

@@ -60,10 +60,10 @@ SHORT_FORCED: Final = 90
 # With no white beyond the least distance a page is crammed; from 2 % of its height on it is not.
 CRAM: Final = 20
 CRAM_BELOW: Final = 20
-# White up to an eighth of the page is spread between the systems unseen; then it shows, cubic up to an empty
+# White up to a tenth of the page is spread between the systems unseen; then it shows, cubic up to an empty
 # page.
-WHITE_FREE: Final = 125
-WHITE_EMPTY: Final = 350
+WHITE_FREE: Final = 100
+WHITE_EMPTY: Final = 600
 # At the end of a movement a short page looks intended.
 WHITE_AT_MOVEMENT_END: Final = 4  # a quarter of it
 # The last page may be short, but not one lonely system.
