@@ -12,7 +12,8 @@ from typing import Any, Final
 
 from lxml import etree
 
-from optimizer.engrave import measure, mei
+from optimizer.engrave import measure as measuring
+from optimizer.engrave import mei
 from optimizer.engrave.filter import printable
 from optimizer.engrave.fontdata import TextMetrics, music_outline
 from optimizer.engrave.model import Engraved, EngravedSystem, Measured, Path, SystemSpan
@@ -25,6 +26,9 @@ log = logging.getLogger(__name__)
 # A page of many systems takes quadratic time, many pages repeat the glyph outlines: both measured.
 BARS_PER_PAGE: Final = 15
 SYSTEMS_PER_PAGE: Final = 4
+
+# Least distance of staves in half spaces: 6 staff spaces between lines, as in printed piano music (by eye).
+STAFF_DISTANCE: Final = 12
 
 _COMMON: Final[Mapping[str, Any]] = {
     "adjustPageHeight": True,
@@ -42,20 +46,26 @@ _COMMON: Final[Mapping[str, Any]] = {
     "smuflTextFont": "none",
     "svgFormatRaw": True,
     "svgRemoveXlink": True,
-    "xmlIdSeed": 1,
 }
-_IMPORT: Final = {**_COMMON, "breaks": "none"}
+# Identifiers are drawn at random; the later passes must not draw again what the import has drawn, or shapes that go on
+# in a next system land in the wrong one.
+_IMPORT: Final = {**_COMMON, "breaks": "none", "xmlIdSeed": 1}
 _MEASURE: Final = {
     **_COMMON,
     "breaks": "encoded",
     "noJustification": True,
     "pageWidth": 50000,
-    "spacingBraceGroup": 0,
-    "spacingBracketGroup": 0,
     "spacingStaff": 0,
     "spacingSystem": 0,
+    "xmlIdSeed": 2,
 }
-_DRAW: Final = {**_COMMON, "breaks": "encoded", "spacingSystem": 12}
+_DRAW: Final = {
+    **_COMMON,
+    "breaks": "encoded",
+    "spacingStaff": STAFF_DISTANCE,
+    "spacingSystem": 12,
+    "xmlIdSeed": 3,
+}
 
 
 class EngravingError(QuietleafError):
@@ -75,22 +85,41 @@ class ScoreEngraver:
         parts = root.findall("part")
         self._numbers = [_printed_number(bar) for bar in parts[0].findall("measure")] if parts else []
         self._mei = self._read(printable(root, playback_marks))
-        self._staves = 0
+        self._overhang_sp = self._measure_overhang_sp()
 
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
-        bars = range(len(self._numbers))
-        text = mei.with_breaks(self._mei, bars, bars[::BARS_PER_PAGE], closed=True)
-        places = measure.read_places(self._zones(text, _MEASURE))
-        if len(places) != len(bars):
-            raise EngravingError(f"{self._name}: engraved {len(places)} bars where the score has {len(bars)}")
-        starts = measure.staff_starts(self._mei)
-        known: dict[tuple[measure.StaffStart, ...], float] = {}
-        for start in starts:
-            if start not in known:
-                zones = self._zones(measure.sample_score(start), _MEASURE)
-                known[start] = measure.prefix_units(zones) / measure.ZONE_UNITS_PER_SP
-        return measure.sizes(places, [known[start] for start in starts], max(len(start) for start in starts))
+        text = mei.with_single_bars(self._mei, BARS_PER_PAGE, STAFF_DISTANCE)
+        places = measuring.read_places(self._zones(text, _MEASURE))
+        if len(places) != len(self._numbers):
+            raise EngravingError(
+                f"{self._name}: engraved {len(places)} bars where the score has {len(self._numbers)}"
+            )
+        starts = self._start_widths()
+        return measuring.sizes(places, starts, self._inner_widths_sp(starts[0]), self._overhang_sp)
+
+    def _start_widths(self) -> list[measuring.StartWidths]:
+        """What clefs and keys are wide at each bar, every kind of start engraved once."""
+        starts = measuring.staff_starts(self._mei)
+        keys = [tuple(staff.key for staff in start) for start in starts]
+        known: dict[object, measuring.StartWidths] = {}
+        pairs = list(zip([keys[0], *keys], starts, strict=False))
+        for before, start in pairs:
+            if (before, start) not in known:
+                zones = self._zones(measuring.sample_score(before, start), _MEASURE)
+                known[before, start] = measuring.start_widths(zones)
+        return [known[pair] for pair in pairs]
+
+    def _inner_widths_sp(self, first: measuring.StartWidths) -> dict[int, float]:
+        """Widths of the bars that would be wider at the end of a system, measured again without what widens them."""
+        indices = mei.wider_at_system_end(self._mei)
+        if not indices:
+            return {}
+        zones = self._zones(mei.staves_alone(self._mei, indices, BARS_PER_PAGE), _MEASURE)
+        widths = (
+            width / measuring.ZONE_UNITS_PER_SP - first.prefix_sp for width in measuring.measure_widths(zones)
+        )
+        return dict(zip(indices, widths, strict=True))
 
     def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
         """The systems of a plan, each justified to its width."""
@@ -100,7 +129,9 @@ class ScoreEngraver:
         systems: list[EngravedSystem] = []
         for span, page in zip(spans, self._pages(spans, reader), strict=True):
             if page.measures != span.last - span.first + 1:
-                raise EngravingError(f"{self._name}: bars {span.first + 1} to {span.last + 1} did not form one system")
+                raise EngravingError(
+                    f"{self._name}: bars {span.first + 1} to {span.last + 1} did not form one system"
+                )
             number = self._numbers[span.first] if span.first else ""
             systems.append(engraved_system(page, span, number, metrics))
         return Engraved(tuple(systems), glyphs)
@@ -109,16 +140,31 @@ class ScoreEngraver:
         """The systems one after another; systems of different widths come from layouts of their own."""
         starts = [span.first for span in spans]
         pages = _page_starts(spans)
-        toolkit = self._toolkit({**_DRAW, "pageWidth": _units(spans[0].width_sp)})
-        self._load(toolkit, mei.with_breaks(self._mei, starts, pages))
-        width = spans[0].width_sp
-        page_spans = [span for span in spans if span.first in pages]
-        for number, span in enumerate(page_spans, 1):
-            if span.width_sp != width:
-                width = span.width_sp
-                toolkit.setOptions({"pageWidth": _units(width)})
+        width_sp = spans[0].width_sp
+        toolkit = self._toolkit({**_DRAW, "pageWidth": self._page_width(width_sp)})
+        self._load(toolkit, mei.with_systems(self._mei, starts, pages))
+        for number, span in enumerate((span for span in spans if span.first in pages), 1):
+            if span.width_sp != width_sp:
+                width_sp = span.width_sp
+                toolkit.setOptions({"pageWidth": self._page_width(width_sp)})
                 toolkit.redoLayout()
             yield from reader.read_page(toolkit.renderToSVG(number))
+
+    def _page_width(self, width_sp: float) -> int:
+        return round((width_sp - self._overhang_sp) * measuring.ZONE_UNITS_PER_SP)
+
+    def _measure_overhang_sp(self) -> float:
+        """How far brackets and braces stand out beyond the left edge of the library's page."""
+        width_sp = 200.0
+        options = {**_DRAW, "pageWidth": round(width_sp * measuring.ZONE_UNITS_PER_SP)}
+        toolkit = self._toolkit(options)
+        score_def = mei.first_score_def(self._mei)
+        bar = measuring.sample_bar(score_def)
+        self._load(toolkit, mei.score(score_def, f"<pb/>{bar}<sb/>{bar}"))
+        reader = SvgReader({}, TextMetrics(), music_outline)
+        systems = list(reader.read_page(toolkit.renderToSVG(1)))
+        inks = (system.right_sp - width_sp - min(box[0] for box in system.boxes) for system in systems)
+        return max(0.0, *inks)
 
     def _read(self, root: etree._Element) -> str:
         toolkit = self._toolkit(_IMPORT)
@@ -147,11 +193,9 @@ class ScoreEngraver:
     def _load(self, toolkit: Any, text: str) -> None:
         loaded = toolkit.loadData(text)
         if not loaded or not toolkit.getPageCount():
-            raise EngravingError(f"{self._name}: cannot be engraved; check that it is a complete MusicXML score")
-
-
-def _units(width_sp: float) -> int:
-    return round(width_sp * measure.ZONE_UNITS_PER_SP)
+            raise EngravingError(
+                f"{self._name}: cannot be engraved; check that it is a complete MusicXML score"
+            )
 
 
 def _page_starts(spans: Sequence[SystemSpan]) -> list[int]:

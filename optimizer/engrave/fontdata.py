@@ -47,7 +47,9 @@ class TextMetrics:
     def width(self, string: str, size: float, bold: bool, italic: bool, music: bool) -> float:
         """Advance width of a string."""
         letters = _letters(f"{MUSIC_FONT}.xml") if music else _letters(_text_file(bold, italic))
-        fallback = letters.get("o", (0.5, 0.0, 0.0))  # the library's own stand-in for letters it does not know
+        fallback = letters.get(
+            "o", (0.5, 0.0, 0.0)
+        )  # the library's own stand-in for letters it does not know
         return size * sum(letters.get(letter, fallback)[0] for letter in string)
 
     def extent(self, string: str, size: float, bold: bool, italic: bool) -> tuple[float, float]:

@@ -1,23 +1,25 @@
 """Sizes of bars from one pass in which every measure is a system of its own.
 
-In: the engraving library's MEI, written back with the places of measures, staves and systems (`zones`), whole units,
-18 to a staff space.  Out: `Measured`.  Always true: `width_sp + prefix_sp` is the width the library gave the bar.
+In: the engraving library's MEI, written back with the places of measures, staves and systems (zones, whole units, 18 to
+a staff space).  Out: `Measured`.  Always true: `prefix_sp + width_sp + suffix_sp` is the width the library gave the bar
+when it stood alone.
 """
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.mei import score, staff_numbers
 from optimizer.engrave.model import BarSize, Measured
+from optimizer.engrave.systems import NUMBER_TOP_SP
 
 ZONE_UNITS_PER_SP: Final = 18.0
 STAFF_HEIGHT_SP: Final = 4.0
-# Least white between staves (the library's default, 12 half spaces); it is kept when drawing, so it is known here.
-MIN_STAFF_GAP_SP: Final = 6.0
+MARGIN_BELOW_SP: Final = 1.0  # white that the library adds below a system; seen alike in all scores
 
 _ZONE: Final = re.compile(r"<(surface|zone)\b([^>]*)/?>")
 _ATTRIBUTE: Final = re.compile(r'(\w+)="([^"]*)"')
@@ -40,43 +42,64 @@ class BarPlace:
 
 
 def read_places(mei: str) -> list[BarPlace]:
-    """Places of all bars from MEI with zones, every bar a system and an empty system at the end of each page."""
+    """Places of all bars from MEI with zones, laid out by `mei.with_single_bars`."""
     places: list[BarPlace] = []
-    top, measure, staves = 0, (0, 0), list[int]()
+    top, measures, staves = 0, list[tuple[int, int]](), list[int]()
     for kind, text in _ZONE.findall(mei):
         values = dict(_ATTRIBUTE.findall(text))
         what = "surface" if kind == "surface" else values.get("type", "")
         if what in ("surface", "sb"):
             bottom = int(values.get("uly", 0))
-            if staves:
-                places.append(BarPlace(top, bottom, *measure, tuple(staves)))
-            top, staves = bottom, []
+            if measures:
+                places.append(BarPlace(top, bottom, *measures[0], tuple(staves)))
+            top, measures, staves = bottom, [], []
         elif what == "measure":
-            measure = int(values["ulx"]), int(values["lrx"])
+            measures.append((int(values["ulx"]), int(values["lrx"])))
         elif what == "staff":
             staves.append(int(values["uly"]))
     return places
 
 
-def sizes(places: Sequence[BarPlace], prefixes_sp: Sequence[float], staves: int) -> Measured:
-    """Sizes of all bars. `prefixes_sp`: width of repeated clefs and keys at each bar."""
-    bars = tuple(_size(place, prefix_sp) for place, prefix_sp in zip(places, prefixes_sp, strict=True))
+@dataclass(frozen=True, slots=True)
+class StartWidths:
+    """Of a bar: `prefix_sp`, clefs and keys repeated at the start of a system; `change_sp`, the new key where it
+    follows another inside a system."""
+
+    prefix_sp: float
+    change_sp: float
+
+
+def sizes(
+    places: Sequence[BarPlace],
+    starts: Sequence[StartWidths],
+    inner_sp: Mapping[int, float],
+    overhang_sp: float,
+) -> Measured:
+    """Sizes of all bars. `inner_sp`: widths, without prefix, of the bars that would be wider at the end of a system;
+    `overhang_sp`: how far brackets and braces stand out to the left of where the library begins a system."""
+    bars = []
+    for index, (place, start) in enumerate(zip(places, starts, strict=True)):
+        alone_sp = (place.right - place.left) / ZONE_UNITS_PER_SP - start.prefix_sp
+        inside_sp = min(alone_sp, inner_sp.get(index, alone_sp))
+        bars.append(_size(place, start, inside_sp, alone_sp - inside_sp))
     return Measured(
-        bars=bars,
-        indent_sp=places[0].left / ZONE_UNITS_PER_SP,
-        label_sp=max((place.left for place in places[1:]), default=0) / ZONE_UNITS_PER_SP,
-        staves=staves,
+        bars=tuple(bars),
+        indent_sp=places[0].left / ZONE_UNITS_PER_SP + overhang_sp,
+        label_sp=max((place.left for place in places[1:]), default=0) / ZONE_UNITS_PER_SP + overhang_sp,
+        staves=max(len(place.staff_tops) for place in places),
     )
 
 
-def _size(place: BarPlace, prefix_sp: float) -> BarSize:
+def _size(place: BarPlace, start: StartWidths, inside_sp: float, suffix_sp: float) -> BarSize:
     tops_sp = [(top - place.top) / ZONE_UNITS_PER_SP for top in place.staff_tops]
+    height_sp = (place.bottom - place.top) / ZONE_UNITS_PER_SP
     return BarSize(
-        width_sp=(place.right - place.left) / ZONE_UNITS_PER_SP - prefix_sp,
-        prefix_sp=prefix_sp,
-        above_sp=tops_sp[0],
-        below_sp=(place.bottom - place.top) / ZONE_UNITS_PER_SP - tops_sp[-1] - STAFF_HEIGHT_SP,
-        gaps_sp=tuple(max(low - high - STAFF_HEIGHT_SP, MIN_STAFF_GAP_SP) for high, low in pairwise(tops_sp)),
+        width_sp=inside_sp + start.change_sp,
+        prefix_sp=start.prefix_sp - start.change_sp,
+        above_sp=max(tops_sp[0], NUMBER_TOP_SP),
+        below_sp=max(0.0, height_sp - tops_sp[-1] - STAFF_HEIGHT_SP - MARGIN_BELOW_SP),
+        gaps_sp=tuple(low - high - STAFF_HEIGHT_SP for high, low in pairwise(tops_sp)),
+        suffix_sp=suffix_sp,
     )
 
 
@@ -94,7 +117,9 @@ def staff_starts(mei: str) -> list[tuple[StaffStart, ...]]:
     starts: list[tuple[StaffStart, ...]] = []
     now: dict[str, StaffStart] = {}
     staff = ""
-    for element in root.iter(*(_MEI + name for name in ("measure", "staff", "staffDef", "scoreDef", "clef", "keySig"))):
+    for element in root.iter(
+        *(_MEI + name for name in ("measure", "staff", "staffDef", "scoreDef", "clef", "keySig"))
+    ):
         name = str(element.tag).removeprefix(_MEI)
         if name == "measure":
             starts.append(tuple(now.values()))
@@ -107,7 +132,9 @@ def staff_starts(mei: str) -> list[tuple[StaffStart, ...]]:
             text = _bare(element)
             for number in [staff] if staff else list(now):
                 before = now[number]
-                now[number] = StaffStart(text, before.key) if name == "clef" else StaffStart(before.clef, text)
+                now[number] = (
+                    StaffStart(text, before.key) if name == "clef" else StaffStart(before.clef, text)
+                )
     return starts
 
 
@@ -117,28 +144,35 @@ def _bare(element: etree._Element) -> str:
     return re.sub(r' (xml:id|xmlns(:\w+)?|facs|corresp)="[^"]*"', "", text)
 
 
-def sample_score(starts: Sequence[StaffStart]) -> str:
-    """A score of two systems, one bar and two equal bars, that begin with these clefs and keys: see `prefix_units`."""
-    defs = "".join(
-        f'<staffDef n="{number}" lines="5">{start.clef}{start.key}</staffDef>' for number, start in enumerate(starts, 1)
-    )
+def sample_score(keys: Sequence[str], start: Sequence[StaffStart]) -> str:
+    """Equal bars, to be read by `start_widths`: under `keys`, two more after a change to the keys of `start`, and one
+    that begins a system."""
+    staves = changes = ""
+    for number, (key, now) in enumerate(zip(keys, start, strict=False), 1):
+        staves += f'<staffDef n="{number}" lines="5">{now.clef}{key}</staffDef>'
+        changes += f'<staffDef n="{number}">{now.key}</staffDef>' if now.key != key else ""
+    score_def = f"<scoreDef><staffGrp>{staves}</staffGrp></scoreDef>"
+    bar = sample_bar(score_def)
+    change = f"<scoreDef><staffGrp>{changes}</staffGrp></scoreDef>" if changes else ""
+    return score(score_def, f"<pb/>{bar}{change}{bar}{bar}<sb/>{bar}")
+
+
+def sample_bar(score_def: str) -> str:
+    """A bar of rests on the staves of a score definition."""
     rests = '<rest dur="4"/>' * 4
-    staves = "".join(f'<staff n="{number}"><layer n="1">{rests}</layer></staff>' for number in range(1, len(starts) + 1))
-    bar = f"<measure>{staves}</measure>"
-    return (
-        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0"><music><body><mdiv><score><scoreDef>'
-        f"<staffGrp>{defs}</staffGrp></scoreDef><section><pb/>{bar}<sb/>{bar}{bar}</section></score></mdiv></body></music></mei>"
+    staves = (
+        f'<staff n="{number}"><layer n="1">{rests}</layer></staff>' for number in staff_numbers(score_def)
     )
+    return f"<measure>{''.join(staves)}</measure>"
 
 
-def prefix_units(zones: str) -> int:
-    """What the first bar of a system is wider than the others, from the sample score engraved."""
-    single, first, second = (place for place in _measures(zones))
-    return (single[1] - single[0]) - (second[1] - second[0]) if first else 0
+def start_widths(zones: str) -> StartWidths:
+    """Widths at the start of a bar, from the sample score engraved."""
+    _, changed, plain, first = (width / ZONE_UNITS_PER_SP for width in measure_widths(zones))
+    return StartWidths(prefix_sp=first - plain, change_sp=changed - plain)
 
 
-def _measures(zones: str) -> Iterator[tuple[int, int]]:
-    for kind, text in _ZONE.findall(zones):
-        values = dict(_ATTRIBUTE.findall(text))
-        if kind == "zone" and values.get("type") == "measure":
-            yield int(values["ulx"]), int(values["lrx"])
+def measure_widths(zones: str) -> list[int]:
+    """Widths of all measures in the library's units."""
+    found = (dict(_ATTRIBUTE.findall(text)) for kind, text in _ZONE.findall(zones) if kind == "zone")
+    return [int(values["lrx"]) - int(values["ulx"]) for values in found if values.get("type") == "measure"]

@@ -1,39 +1,97 @@
-"""System and page breaks in the engraving library's own MEI text.
+"""The engraving library's own MEI text with breaks of ours.
 
-In and out: MEI as the library writes it.  Always true: all breaks it had are gone, and no measure is touched.
+In and out: MEI as the library writes it.  Always true: breaks that were in it are gone, and what is played is not
+touched.
 """
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import Final
 
 _BREAK: Final = re.compile(r"<[sp]b\b[^>]*?/>")
-_MEASURE: Final = re.compile(r"<measure\b")
-_LAST_MEASURE_END: Final = re.compile(r"(?s)(.*</measure>)")
+_MEASURE: Final = "<measure"
+_MEASURE_END: Final = "</measure>"
 _SCORE_DEF: Final = "<scoreDef"
+_FIRST_SCORE_DEF: Final = re.compile(r"(?s)<scoreDef\b.*?</scoreDef>")
+_STAFF_NUMBER: Final = re.compile(r'<staffDef\b[^>]* n="(\d+)"')
+_LOWER_STAFF: Final = re.compile(r'<staffDef(?=[^>]* n="(?!1")\d+")')
+_METER: Final = re.compile(r"(?s)<meterSigGrp\b.*?</meterSigGrp>|<meterSig\b[^>]*/>")
+_WIDENING: Final = re.compile(r"<(?:tempo|dir|dynam|repeatMark|scoreDef|staffDef)\b")
 
 
 def count_measures(mei: str) -> int:
     """How many measures there are."""
-    return len(_MEASURE.findall(mei))
+    return mei.count(_MEASURE_END)
 
 
-def plain(mei: str) -> str:
-    """Without breaks, and without bar numbers of the library's own (press draws them)."""
-    return _BREAK.sub("", mei).replace(_SCORE_DEF, _SCORE_DEF + ' mnum.visible="false"', 1)
+def first_score_def(mei: str) -> str:
+    """Staves, their groups and names as the score begins."""
+    match = _FIRST_SCORE_DEF.search(mei)
+    return match[0] if match else "<scoreDef/>"
 
 
-def with_breaks(mei: str, systems: Collection[int], pages: Collection[int], closed: bool = False) -> str:
-    """Breaks before the measures at these places (0-based). `closed`: an empty system ends each page, which tells where
-    the last real one ends."""
-    parts = _MEASURE.split(plain(mei))
-    end = "<sb/>" if closed else ""
-    text = [parts[0]]
-    for index, part in enumerate(parts[1:]):
+def staff_numbers(score_def: str) -> list[str]:
+    """Numbers of the staves that a score definition names."""
+    return _STAFF_NUMBER.findall(score_def)
+
+
+def with_systems(mei: str, systems: Collection[int], pages: Collection[int]) -> str:
+    """Systems and pages that begin with these measures (0-based; a page begins a system)."""
+    head, *measures = _without_breaks(mei).split(_MEASURE)
+    text = [head]
+    for index, measure in enumerate(measures):
         if not index or index in pages:
-            text.append((end if index else "") + "<pb/>")
+            text.append("<pb/>")
         elif index in systems:
             text.append("<sb/>")
-        text.append("<measure" + part)
-    whole = "".join(text)
-    return _LAST_MEASURE_END.sub(lambda match: match[1] + end, whole, count=1) if closed else whole
+        text.append(_MEASURE + measure)
+    return "".join(text)
+
+
+def with_single_bars(mei: str, bars_per_page: int, staff_distance: int) -> str:
+    """Every measure a system of its own, for measuring; read with `measure.read_places`.
+
+    An empty system ends each page and tells where the last real one ends. `staff_distance`, in half spaces, is stated
+    staff by staff: the option for all of them would also put it above and below the system.
+    """
+    text = _LOWER_STAFF.sub(f'<staffDef spacing="{staff_distance}vu"', _without_breaks(mei))
+    head, *measures = text.split(_MEASURE)
+    parts = [head]
+    for index, measure in enumerate(measures):
+        new_page = index % bars_per_page == 0
+        parts.append(("<sb/><pb/>" if index else "<pb/>") if new_page else "<sb/>")
+        parts.append(_MEASURE + measure)
+    body, end, tail = "".join(parts).rpartition(_MEASURE_END)
+    return f"{body}{end}<sb/>{tail}"
+
+
+def wider_at_system_end(mei: str) -> list[int]:
+    """Measures that the library widens when they stand last in a system: with words, which must fit into the system,
+    and before a change of key or time, which is announced."""
+    measures = _without_breaks(mei).split(_MEASURE)[1:]
+    return [index for index, measure in enumerate(measures) if _WIDENING.search(measure)]
+
+
+def staves_alone(mei: str, indices: Sequence[int], bars_per_page: int) -> str:
+    """Some measures as systems of their own, with nothing but what stands on their staves."""
+    measures = mei.split(_MEASURE)[1:]
+    parts = []
+    for order, index in enumerate(indices):
+        parts.append("<pb/>" if order % bars_per_page == 0 else "<sb/>")
+        staves, end, _ = measures[index].rpartition("</staff>")
+        parts.append(f"{_MEASURE}{staves}{end}{_MEASURE_END}")
+    score_def = first_score_def(mei)
+    return score(score_def if indices[0] == 0 else _METER.sub("", score_def), "".join(parts))
+
+
+def score(score_def: str, section: str) -> str:
+    """A whole document of one section."""
+    return (
+        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0"><music><body><mdiv><score>'
+        f"{score_def}<section>{section}</section></score></mdiv></body></music></mei>"
+    )
+
+
+def _without_breaks(mei: str) -> str:
+    """Nor with bar numbers of the library's own: they are drawn by us."""
+    return _BREAK.sub("", mei).replace(_SCORE_DEF, _SCORE_DEF + ' mnum.visible="false"', 1)

@@ -8,12 +8,14 @@ from typing import Final
 
 from optimizer.engrave.fontdata import TextMetrics
 from optimizer.engrave.model import EngravedSystem, SystemSpan, Text
-from optimizer.engrave.svg import Box, PageSystem
+from optimizer.engrave.outlines import Box
+from optimizer.engrave.svg import PageSystem
 
 # Bar numbers: small italic figures over the clef, 1.6 spaces type (8 pt at a 7 mm staff); by eye.
 NUMBER_SIZE_SP: Final = 1.6
 NUMBER_GAP_SP: Final = 0.5  # white between a bar number and what is below it
 NUMBER_LEAST_SP: Final = 1.0  # baseline at least this far above the top line
+NUMBER_TOP_SP: Final = 3.0  # top of a bar number above a treble clef, all of the above together
 
 
 def engraved_system(page: PageSystem, span: SystemSpan, number: str, metrics: TextMetrics) -> EngravedSystem:
@@ -23,7 +25,6 @@ def engraved_system(page: PageSystem, span: SystemSpan, number: str, metrics: Te
         text, box = _bar_number(number, boxes, metrics)
         items, boxes = (*items, text), [*boxes, box]
     staves_sp = page.staff_bottoms_sp[-1] if page.staff_bottoms_sp else 0.0
-    left_sp = min(0.0, min((box[0] for box in boxes), default=0.0))
     return EngravedSystem(
         first=span.first,
         last=span.last,
@@ -41,7 +42,11 @@ def _bar_number(number: str, boxes: Sequence[Box], metrics: TextMetrics) -> tupl
     width_sp = metrics.width(number, NUMBER_SIZE_SP, False, True, False)
     height_sp = metrics.extent(number, NUMBER_SIZE_SP, False, True)[0]
     near = sorted(
-        (box for box in boxes if box[0] < width_sp + NUMBER_GAP_SP and box[2] > -NUMBER_GAP_SP and box[1] < 0),
+        (
+            box
+            for box in boxes
+            if box[0] < width_sp + NUMBER_GAP_SP and box[2] > -NUMBER_GAP_SP and box[1] < 0
+        ),
         key=lambda box: -box[3],
     )
     baseline_sp = -NUMBER_LEAST_SP
