@@ -164,10 +164,6 @@ class PageLimit:
     most: int | None
     exact: bool
 
-    def allows(self, pages: int) -> bool:
-        """Whether this many pages are allowed."""
-        return self.most is None or (pages == self.most if self.exact else pages <= self.most)
-
 
 def page_limit(demands: Sequence[Demand]) -> PageLimit:
     """The limit on pages of demands without `contradiction`: an exact number makes a maximum redundant."""

@@ -7,8 +7,8 @@ of a system's natural width, fills permille of a page's height.
 
 The order of magnitude behind all of them: a tight turn costs some 300 points more than a quick one. Getting
 rid of it is worth two pages more or some bad spacing, but not a page that nobody would print. All sizes were
-then set on the 27 real scores the project is tried on, at the smallest number of tight and blocked turns that
-still gave good pages.
+then set on real scores (songs, piano, duos, trios, quartets), at the smallest number of tight and blocked
+turns that still gave good pages.
 """
 
 from collections.abc import Mapping
@@ -83,11 +83,6 @@ MOVEMENT_INSIDE_PAGE: Final = 20
 STAFF_PER_PAGE_MM2: Final = 38
 
 Terms = dict[str, int]
-
-
-def no_cost() -> Terms:
-    """All terms, each zero."""
-    return dict.fromkeys(TERMS, 0)
 
 
 def weighted(points: Mapping[str, int], weights: Mapping[str, int]) -> Terms:

@@ -1,6 +1,6 @@
 """The report on a plan: every term of the objective by name, with what it stands for.
 
-In: `Plan`, weights.  Out: rows for a table, and plain text.  Points as in `objective`.  Always true: the
+In: `Plan`, weights.  Out: rows for a table.  Points as in `objective`.  Always true: the
 costs of the rows add up to the objective.
 """
 
@@ -41,19 +41,3 @@ def report_rows(plan: Plan, weights: Mapping[str, int]) -> tuple[TermRow, ...]:
         percent, cost = weights.get(term, 100), plan.solver.terms.get(term, 0)
         rows.append(TermRow(term, MEANINGS[term], cost // percent if percent else 0, percent, cost))
     return tuple(rows)
-
-
-def report_text(plan: Plan, weights: Mapping[str, int]) -> str:
-    """The report in plain text: what was chosen, what the solver says, one line a term."""
-    solver = plan.solver
-    spreads = " | ".join("-".join(map(str, spread)) for spread in plan.spreads)
-    lines = [
-        f"{len(plan.pages)} pages at a staff of {plan.staff_mm:g} mm, {plan.pattern}: {spreads}",
-        f"{solver.status}: cost {solver.objective}, bound {solver.bound} (hundredths of a point), "
-        f"{solver.seconds:.2f} s",
-    ]
-    lines += [
-        f"{row.term:<12}{row.points:>8} x {row.percent:>3} % = {row.cost:>9}  {row.meaning}"
-        for row in report_rows(plan, weights)
-    ]
-    return "\n".join(lines)

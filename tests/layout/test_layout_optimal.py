@@ -2,6 +2,7 @@
 
 import itertools
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 
 import networkx as nx
@@ -118,51 +119,48 @@ def _page_cost(problem: Problem, start: int, end: int) -> int | None:
     return min(costs, default=None)
 
 
-def _milp_objective(problem: Problem) -> int:
-    """The optimum of a flow of pages through slots, solved by HiGHS."""
+Arc = tuple[object, object, int, int | None]  # from node, to node, cost, position turned at
+
+
+def _slot_arcs(problem: Problem) -> Iterator[Arc]:
+    """A flow of pages through slots; nodes are (kind of spread, shape, slots filled, position)."""
     n, weights = problem.measures, problem.weights
-    kinds = {
-        "whole": problem.pattern.whole,
-        "first": problem.pattern.first,
-        "middle": problem.pattern.middle,
-        "last": problem.pattern.last,
-    }
+    kinds = {kind: getattr(problem.pattern, kind) for kind in ("whole", "first", "middle", "last")}
     follows = {"first": ("middle", "last"), "middle": ("middle", "last")}
-    nodes: dict[object, int] = {}
-    arcs: list[tuple[object, object, float, int | None]] = []  # from, to, cost, turn at
-    pages = {(i, j): _page_cost(problem, i, j) for i in range(n) for j in range(i + 1, n + 1)}
-    for kind, shapes in kinds.items():
-        for shape in shapes:
-            fixed = shape.pages * o.PAGE * weights["paper"] + shape.blank * o.BLANK_SIDE * weights["fill"]
-            fixed += max(0, shape.pages - 2) * o.FOLD_OUT * weights["fold-outs"]
-            for (i, j), cost in pages.items():
-                for slot in range(shape.music) if cost is not None else ():
-                    reach = sum(problem.reach[shape.pages][slot][i:j]) * weights["reach"]
-                    arcs.append(
-                        (
-                            (kind, shape, slot, i),
-                            (kind, shape, slot + 1, j),
-                            cost + reach + fixed * (slot == 0),
-                            None,
-                        )
-                    )
-            for p in range(1, n):
-                for following in follows.get(kind, ()):
-                    for after in kinds[following]:
-                        arcs.append(((kind, shape, shape.music, p), (following, after, 0, p), 0, p))
-            if kind in ("whole", "first"):
-                arcs.append(("start", (kind, shape, 0, 0), 0, None))
-            if kind in ("whole", "last"):
-                arcs.append(((kind, shape, shape.music, n), "end", 0, None))
-    for arc in arcs:
-        nodes.setdefault(arc[0], len(nodes))
-        nodes.setdefault(arc[1], len(nodes))
-    steps = [step for step in problem.steps if step.from_index != step.to_index]
+    costs = {(i, j): _page_cost(problem, i, j) for i in range(n) for j in range(i + 1, n + 1)}
+    for kind, shape in ((kind, shape) for kind, shapes in kinds.items() for shape in shapes):
+        fixed = shape.pages * o.PAGE * weights["paper"] + shape.blank * o.BLANK_SIDE * weights["fill"]
+        fixed += max(0, shape.pages - 2) * o.FOLD_OUT * weights["fold-outs"]
+        for ((i, j), cost), slot in itertools.product(costs.items(), range(shape.music)):
+            if cost is not None:
+                reach = sum(problem.reach[shape.pages][slot][i:j]) * weights["reach"]
+                yield (
+                    (kind, shape, slot, i),
+                    (kind, shape, slot + 1, j),
+                    cost + reach + fixed * (slot == 0),
+                    None,
+                )
+        for p, following in itertools.product(range(1, n), follows.get(kind, ())):
+            for after in kinds[following]:
+                yield (kind, shape, shape.music, p), (following, after, 0, p), 0, p
+        if kind in ("whole", "first"):
+            yield "start", (kind, shape, 0, 0), 0, None
+        if kind in ("whole", "last"):
+            yield (kind, shape, shape.music, n), "end", 0, None
+
+
+def _milp_objective(problem: Problem) -> int:
+    """The optimum, solved by HiGHS. A literal for each turn; a literal for each step, true when it crosses any."""
+    n, weights = problem.measures, problem.weights
+    arcs = list(_slot_arcs(problem))
+    nodes = {node: i for i, node in enumerate(dict.fromkeys(node for arc in arcs for node in arc[:2]))}
     turn_at = {p: len(arcs) + p - 1 for p in range(1, n)}
-    left = {k: len(arcs) + n - 1 + k for k in range(len(steps))}
-    size = len(arcs) + n - 1 + len(steps)
-    cost = np.zeros(size)
-    flow = lil_array((len(nodes) + n - 1, size))
+    crossed = [
+        range(min(s.from_index, s.to_index) + 1, max(s.from_index, s.to_index) + 1) for s in problem.steps
+    ]
+    leaves = [len(arcs) + n - 1 + k for k in range(len(problem.steps))]
+    cost = np.zeros(len(arcs) + n - 1 + len(problem.steps))
+    flow = lil_array((len(nodes) + n - 1, len(cost)))
     balance = np.zeros(len(nodes) + n - 1)
     balance[nodes["start"]], balance[nodes["end"]] = 1, -1
     for index, (tail, head, points, turn) in enumerate(arcs):
@@ -174,30 +172,16 @@ def _milp_objective(problem: Problem) -> int:
     for p, index in turn_at.items():
         flow[len(nodes) + p - 1, index] = -1
         cost[index] = o.TURN_HANDLING * weights["turns"]
-    crossings = [
-        (k, p)
-        for k, s in enumerate(steps)
-        for p in range(min(s.from_index, s.to_index) + 1, max(s.from_index, s.to_index) + 1)
-    ]
-    crossed = lil_array((len(crossings), size))
-    for row, (k, p) in enumerate(crossings):
-        crossed[row, turn_at[p]], crossed[row, left[k]] = 1, -1
-    for k, step in enumerate(steps):
-        weight = weights["back-turns" if step.to_index <= step.from_index else "turns"]
-        first = step.cost + (step.jump_cost if step.is_jump else 0) - step.extra_leaf_cost
-        cost[left[k]] = weight * first
-        for p in range(min(step.from_index, step.to_index) + 1, max(step.from_index, step.to_index) + 1):
-            cost[turn_at[p]] += weight * step.extra_leaf_cost
-        assert first >= 0, "the literal must want to be low"
-    result = milp(
-        cost,
-        constraints=[
-            LinearConstraint(flow.tocsr(), balance, balance),
-            LinearConstraint(crossed.tocsr(), -np.inf, 0),
-        ],
-        integrality=np.ones(size),
-        bounds=Bounds(0, 1),
-    )
+    implied = lil_array((sum(map(len, crossed)), len(cost)))
+    for row, (k, p) in enumerate((k, p) for k, positions in enumerate(crossed) for p in positions):
+        implied[row, turn_at[p]], implied[row, leaves[k]] = 1, -1
+    for k, s in enumerate(problem.steps):
+        weight = weights["back-turns" if s.to_index <= s.from_index else "turns"]
+        cost[leaves[k]] = weight * (s.cost + (s.jump_cost if s.is_jump else 0) - s.extra_leaf_cost)
+        for p in crossed[k]:
+            cost[turn_at[p]] += weight * s.extra_leaf_cost
+    rows = [LinearConstraint(flow.tocsr(), balance, balance), LinearConstraint(implied.tocsr(), -np.inf, 0)]
+    result = milp(cost, constraints=rows, integrality=np.ones(len(cost)), bounds=Bounds(0, 1))
     assert result.success
     return round(result.fun)
 
@@ -210,8 +194,9 @@ def test_independent_milp_finds_the_same_objective(
     make_problem: MakeProblem, seed: int, measures: int, abreast: int, jumps: list[tuple[int, int]]
 ) -> None:
     problem = make_problem(seed, measures, abreast=abreast, height_mm=150.0, width_mm=150.0, jumps=jumps)
+    # A first leaf is never cheaper than a further one: otherwise a literal would be true for nothing.
     steps = tuple(step for step in problem.steps if step.cost + step.jump_cost >= step.extra_leaf_cost)
-    problem = Problem(**{**{f: getattr(problem, f) for f in problem.__dataclass_fields__}, "steps": steps})
+    problem = replace(problem, steps=steps)
     assert solve(problem).solver.objective == _milp_objective(problem)
 
 

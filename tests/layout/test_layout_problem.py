@@ -1,0 +1,80 @@
+"""From a score that was read to a layout problem: sizes, staff candidates, demands, titles, units."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from optimizer.engrave.model import BarSize, Measured
+from optimizer.errors import UsageError
+from optimizer.layout import Problem, make_problem, solve
+from optimizer.layout.geometry import PageGeometry
+from optimizer.layout.problem import titled_measures, to_msp
+from optimizer.score import Score, read_score
+from optimizer.settings import DESKS, Demands, Settings
+from optimizer.turns import choose_player, step_costs
+
+
+@pytest.fixture(scope="module")
+def score(corpora: Path) -> Score:
+    return read_score(corpora / "harbour-song.musicxml")
+
+
+@pytest.fixture(scope="module")
+def build(score: Score) -> Callable[..., Problem]:
+    """A problem from the song with bars of equal size."""
+    steps = step_costs(score, choose_player(score), Settings().turns)
+
+    def make(settings: Settings, staves: int = 3) -> Problem:
+        bar = BarSize(24.0, 9.0, 3.0, 3.0, (7.0,) * (staves - 1))
+        measured = Measured((bar,) * len(score.measures), 12.0, 4.0, staves)
+        geometry = PageGeometry(settings.paper, settings.margins, 1, 1, 1)
+        return make_problem(score, measured, steps, {}, geometry, settings)
+
+    return make
+
+
+def test_staff_candidates_depend_on_the_staves(build: Callable[..., Problem]) -> None:
+    assert build(Settings()).staff_sizes_mm == (7.0, 6.5, 6.0, 5.5)
+    assert build(Settings(), staves=4).staff_sizes_mm == (6.0, 5.5, 4.8)
+    assert build(Settings(staff_mm=6.2)).staff_sizes_mm == (6.2,)
+
+
+def test_lengths_are_rounded_up_but_not_by_noise() -> None:
+    assert [to_msp(length) for length in (0.0, 1.0, 0.1 + 0.2, 1.0004, 1.00051)] == [0, 1000, 300, 1001, 1001]
+
+
+def test_a_page_in_millispaces_is_never_larger_than_in_millimetres(build: Callable[..., Problem]) -> None:
+    problem = build(Settings())
+    for staff_mm in (5.5, 6.5, 7.3):
+        box = problem.box(staff_mm)
+        assert box.width * staff_mm / 4000 <= problem.geometry.music_width_mm
+        for first in (True, False):
+            height_mm = (box.steps(first) * box.step - 2000) * staff_mm / 4000
+            room_mm = problem.geometry.music_height_mm(first)
+            assert room_mm - 1.0 < height_mm <= room_mm
+
+
+def test_the_song_is_planned_with_its_own_turns(build: Callable[..., Problem], score: Score) -> None:
+    plan = solve(build(Settings(desk=DESKS["upright"], demands=Demands(turn_after=("20",)))))
+    first = {page.number: page.systems[0].first for page in plan.pages if page.systems}
+    after = next(measure.index for measure in score.measures if measure.number == "20")
+    assert after + 1 in [first[spread[0]] for spread in plan.spreads[1:]]
+    assert plan.pages_abreast == 3
+    assert all(turn.why for turn in plan.turns)
+
+
+def test_demands_that_name_nothing(build: Callable[..., Problem], score: Score) -> None:
+    with pytest.raises(UsageError, match="--turn-after 9999: the piece has no such bar"):
+        build(Settings(demands=Demands(turn_after=("9999",))))
+    assert not any(measure.starts_page for measure in score.measures[1:])
+    with pytest.raises(UsageError, match="--as-given: the file has no page breaks"):
+        build(Settings(demands=Demands(as_given=True)))
+
+
+def test_movement_titles_that_repeat_the_title_are_not_set_twice(score: Score) -> None:
+    half = len(score.measures) // 2
+    measures = tuple(replace(m, movement=int(m.index >= half)) for m in score.measures)
+    titles = {0: score.title, 1: "Reprise"}
+    assert titled_measures(replace(score, measures=measures, movement_titles=titles)) == (half,)
