@@ -85,12 +85,13 @@ class ScoreEngraver:
         parts = root.findall("part")
         self._numbers = [_printed_number(bar) for bar in parts[0].findall("measure")] if parts else []
         self._mei = self._read(printable(root, playback_marks))
+        self._measurer = self._toolkit(_MEASURE)
         self._overhang_sp = self._measure_overhang_sp()
 
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
         text = mei.with_single_bars(self._mei, BARS_PER_PAGE, STAFF_DISTANCE)
-        places = measuring.read_places(self._zones(text, _MEASURE))
+        places = measuring.read_places(self._zones(text))
         if len(places) != len(self._numbers):
             raise EngravingError(
                 f"{self._name}: engraved {len(places)} bars where the score has {len(self._numbers)}"
@@ -99,23 +100,20 @@ class ScoreEngraver:
         return measuring.sizes(places, starts, self._inner_widths_sp(starts[0]), self._overhang_sp)
 
     def _start_widths(self) -> list[measuring.StartWidths]:
-        """What clefs and keys are wide at each bar, every kind of start engraved once."""
-        starts = measuring.staff_starts(self._mei)
-        keys = [tuple(staff.key for staff in start) for start in starts]
-        known: dict[object, measuring.StartWidths] = {}
-        pairs = list(zip([keys[0], *keys], starts, strict=False))
-        for before, start in pairs:
-            if (before, start) not in known:
-                zones = self._zones(measuring.sample_score(before, start), _MEASURE)
-                known[before, start] = measuring.start_widths(zones)
-        return [known[pair] for pair in pairs]
+        """How wide clefs and keys are at each bar, every kind of start engraved once."""
+        turns = measuring.staff_turns(measuring.staff_starts(self._mei))
+        known = {
+            turn: measuring.start_widths(self._zones(measuring.sample_score(turn)))
+            for turn in dict.fromkeys(turns)
+        }
+        return [known[turn] for turn in turns]
 
     def _inner_widths_sp(self, first: measuring.StartWidths) -> dict[int, float]:
         """Widths of the bars that would be wider at the end of a system, measured again without what widens them."""
         indices = mei.wider_at_system_end(self._mei)
         if not indices:
             return {}
-        zones = self._zones(mei.staves_alone(self._mei, indices, BARS_PER_PAGE), _MEASURE)
+        zones = self._zones(mei.staves_alone(self._mei, indices, BARS_PER_PAGE))
         widths = (
             width / measuring.ZONE_UNITS_PER_SP - first.prefix_sp for width in measuring.measure_widths(zones)
         )
@@ -175,10 +173,10 @@ class ScoreEngraver:
             raise EngravingError(f"{self._name}: {len(self._numbers)} bars were read as {found}")
         return text
 
-    def _zones(self, text: str, options: Mapping[str, Any]) -> str:
-        toolkit = self._toolkit(options)
-        self._load(toolkit, text)
-        zones: str = toolkit.getMEI({"generateFacs": True})
+    def _zones(self, text: str) -> str:
+        """MEI engraved for measuring and written back with the places of things."""
+        self._load(self._measurer, text)
+        zones: str = self._measurer.getMEI({"generateFacs": True})
         return zones
 
     def _toolkit(self, options: Mapping[str, Any]) -> Any:

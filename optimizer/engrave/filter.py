@@ -1,13 +1,149 @@
 """What is not to be printed, taken out of a score before it is engraved.
 
-In: a partwise MusicXML tree.  Out: a copy.  Always true: no bar, beat or sounding note changes.
+In: a partwise MusicXML tree, which is not changed.  Out: a copy.  Always true: no bar, beat or sounding note changes.
+
+The engraving library itself hides notes, rests, keys, times, clefs and part names marked print-object="no"; the rest is
+done here.
 """
 
+from collections.abc import Iterator
 from copy import deepcopy
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
 
 from lxml import etree
+
+# Left in place with print-object="no": they keep time, order or meaning, and the library does not draw them.
+_KEPT_HIDDEN: Final = frozenset(
+    {"note", "key", "time", "clef", "part-name", "part-abbreviation", "staff-details"}
+)
+_DISPLAYS: Final = {"part-name-display": "part-name", "part-abbreviation-display": "part-abbreviation"}
+_PLAYBACK: Final = ("tempo", "dynamics")  # of <sound>: they only steer playback
+# Metronome marks without words that follow each other this closely only steer playback (issue of this project).
+PLAYBACK_BARS: Final = 2
 
 
 def printable(root: etree._Element, playback_marks: bool = False) -> etree._Element:
     """A copy with only what is to be printed. `playback_marks`: keep metronome marks that only steer playback."""
-    return deepcopy(root)
+    tree = deepcopy(root)
+    if not playback_marks:
+        _remove_playback_marks(tree)
+    for hidden in tree.xpath('//*[@print-object="no"]'):
+        _hide(hidden)
+    for style in list(tree.iter("measure-style")):
+        if style.find("multiple-rest") is not None:  # the library would make one bar of several
+            _remove(style)
+    for sound in list(tree.iter("sound")):
+        for name in _PLAYBACK:
+            sound.attrib.pop(name, None)
+        if not sound.attrib:
+            _remove(sound)
+    for direction in list(tree.iter("direction")):
+        if not _shows_anything(direction):
+            _remove(direction)
+    return tree
+
+
+def _hide(hidden: etree._Element) -> None:
+    """Take out what the library would draw of an element that is not to be printed."""
+    tag = str(hidden.tag)
+    if tag == "note":
+        for child in hidden.findall("notations"):
+            _hide_notations(child)
+        for child in hidden.findall("lyric"):
+            hidden.remove(child)
+    elif tag == "notations":
+        _hide_notations(hidden)
+    elif tag in _DISPLAYS:
+        for name in hidden.itersiblings(_DISPLAYS[tag], preceding=True):
+            name.set("print-object", "no")
+        _remove(hidden)
+    elif tag not in _KEPT_HIDDEN:
+        _remove(hidden)
+
+
+def _hide_notations(notations: etree._Element) -> None:
+    """Tuplets group notes, so they stay, without number and bracket."""
+    for child in list(notations):
+        if child.tag == "tuplet":
+            child.set("bracket", "no")
+            child.set("show-number", "none")
+        else:
+            notations.remove(child)
+
+
+def _shows_anything(direction: etree._Element) -> bool:
+    kinds = [kind for kind in direction.iterchildren("direction-type") if len(kind)]
+    words = [element for kind in kinds for element in kind]
+    return direction.find("sound") is not None or any(
+        element.tag != "words" or (element.text or "").strip() for element in words
+    )
+
+
+def _remove(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """A direction that shows nothing but a metronome mark; `offset` in quarters from the start of its bar."""
+
+    bar_index: int
+    offset: Fraction
+    text: str
+    direction: etree._Element
+
+
+def _remove_playback_marks(tree: etree._Element) -> None:
+    """Remove marks that only steer playback, and repetitions of a mark in other parts and staves.
+
+    The mark at the very beginning stays: it is the tempo of the piece, whatever follows.
+    """
+    marks = list(_bare_marks(tree))
+    seen: set[tuple[int, Fraction, str]] = set()
+    for mark in marks:
+        near = (other for other in marks if abs(other.bar_index - mark.bar_index) <= PLAYBACK_BARS)
+        steers = any((other.bar_index, other.offset) != (mark.bar_index, mark.offset) for other in near)
+        key = (mark.bar_index, mark.offset, mark.text)
+        first = mark.bar_index == 0 and mark.offset == 0
+        if key in seen or (steers and not first):
+            _remove(mark.direction)
+        seen.add(key)
+
+
+def _bare_marks(tree: etree._Element) -> Iterator[_Mark]:
+    for part in tree.iterchildren("part"):
+        divisions = Fraction(1)
+        for index, bar in enumerate(part.iterchildren("measure")):
+            found = next(bar.iter("metronome"), None) is not None
+            offset = Fraction(0)
+            for element in bar:
+                if element.tag == "attributes" and element.findtext("divisions"):
+                    divisions = Fraction(element.findtext("divisions", "1").strip())
+                elif found and element.tag == "direction" and _is_bare(element):
+                    text = " ".join("".join(element.itertext()).split())
+                    yield _Mark(index, offset, text, element)
+                elif found:
+                    offset += _duration(element) / divisions
+
+
+def _is_bare(direction: etree._Element) -> bool:
+    """Whether a direction has a metronome mark and no words (figures and points beside the mark are no words)."""
+    shown = [element for kind in direction.iterchildren("direction-type") for element in kind]
+    marks = [element for element in shown if element.tag == "metronome"]
+    others = [element for element in shown if element.tag != "metronome"]
+    return bool(marks) and all(
+        element.tag == "words" and not any(letter.isalpha() for letter in element.text or "")
+        for element in others
+    )
+
+
+def _duration(element: etree._Element) -> Fraction:
+    """What an element of a bar moves the place on by, in divisions."""
+    duration = (element.findtext("duration") or "").strip()
+    if not duration or element.find("chord") is not None:
+        return Fraction(0)
+    return -Fraction(duration) if element.tag == "backup" else Fraction(duration)

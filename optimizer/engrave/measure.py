@@ -144,13 +144,33 @@ def _bare(element: etree._Element) -> str:
     return re.sub(r' (xml:id|xmlns(:\w+)?|facs|corresp)="[^"]*"', "", text)
 
 
-def sample_score(keys: Sequence[str], start: Sequence[StaffStart]) -> str:
-    """Equal bars, to be read by `start_widths`: under `keys`, two more after a change to the keys of `start`, and one
-    that begins a system."""
+@dataclass(frozen=True, slots=True, order=True)
+class StaffTurn:
+    """A staff at a barline: its clef, its key and the key before (MEI elements)."""
+
+    clef: str
+    key: str
+    before: str
+
+
+def staff_turns(starts: Sequence[Sequence[StaffStart]]) -> list[tuple[StaffTurn, ...]]:
+    """What decides about widths at the start of every bar: the different staves, in any order."""
+    befores = [starts[0], *starts]
+    return [
+        tuple(
+            sorted({StaffTurn(now.clef, now.key, was.key) for was, now in zip(before, start, strict=False)})
+        )
+        for before, start in zip(befores, starts, strict=False)
+    ]
+
+
+def sample_score(turn: Sequence[StaffTurn]) -> str:
+    """Equal bars, to be read by `start_widths`: one under the keys before, two after the change, one that begins a
+    system."""
     staves = changes = ""
-    for number, (key, now) in enumerate(zip(keys, start, strict=False), 1):
-        staves += f'<staffDef n="{number}" lines="5">{now.clef}{key}</staffDef>'
-        changes += f'<staffDef n="{number}">{now.key}</staffDef>' if now.key != key else ""
+    for number, staff in enumerate(turn, 1):
+        staves += f'<staffDef n="{number}" lines="5">{staff.clef}{staff.before}</staffDef>'
+        changes += f'<staffDef n="{number}">{staff.key}</staffDef>' if staff.key != staff.before else ""
     score_def = f"<scoreDef><staffGrp>{staves}</staffGrp></scoreDef>"
     bar = sample_bar(score_def)
     change = f"<scoreDef><staffGrp>{changes}</staffGrp></scoreDef>" if changes else ""

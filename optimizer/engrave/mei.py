@@ -16,7 +16,7 @@ _FIRST_SCORE_DEF: Final = re.compile(r"(?s)<scoreDef\b.*?</scoreDef>")
 _STAFF_NUMBER: Final = re.compile(r'<staffDef\b[^>]* n="(\d+)"')
 _LOWER_STAFF: Final = re.compile(r'<staffDef(?=[^>]* n="(?!1")\d+")')
 _METER: Final = re.compile(r"(?s)<meterSigGrp\b.*?</meterSigGrp>|<meterSig\b[^>]*/>")
-_WIDENING: Final = re.compile(r"<(?:tempo|dir|dynam|repeatMark|scoreDef|staffDef)\b")
+_WIDENING: Final = re.compile(r"<(?:tempo|dir|repeatMark|scoreDef|staffDef)\b|<dynam\b[^>]*>[^<]{4}")
 
 
 def count_measures(mei: str) -> int:

@@ -16,8 +16,8 @@ class BarSize:
 
     `width_sp`: natural width without repeated clef and key. `prefix_sp`: what clef and key add when it stands first
     in a system. `suffix_sp`: what words that must fit into the system, or an announced key or time, add when it stands
-    last. `above_sp`: ink above the top line of the top staff (at least a bar number's); `below_sp`: ink below the bottom
-    line of the bottom staff; `gaps_sp`: distance from the bottom line of each staff to the top line of the next.
+    last. `above_sp`: ink above the top line of the top staff (at least a bar number's); `below_sp`: ink below the
+    bottom line of the bottom staff; `gaps_sp`: distance from the bottom line of each staff to the top line of the next.
     """
 
     width_sp: float

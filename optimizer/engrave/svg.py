@@ -1,7 +1,7 @@
 """The engraving library's SVG turned into display lists.
 
-In: one page of SVG as the library writes it (every system a group, 180 units to a staff space).  Out: a `PageSystem` for
-each system, items in staff spaces from the top left corner of its staves.  Always true: `boxes[i]` is the box of
+In: one page of SVG as the library writes it (every system a group, 180 units to a space).  Out: a `PageSystem` for each
+system, items in staff spaces from the top left corner of its staves.  Always true: `boxes[i]` is the box of
 `items[i]`, what the SVG hides is left out, and colours are dropped (print is black).
 """
 
@@ -40,7 +40,7 @@ _SILENT: Final = frozenset(_SVG + name for name in ("title", "desc", "defs", "st
 # The library's own style sheet, by class of the group that holds the text.
 _BOLD: Final = frozenset({"ending", "fing", "reh", "tempo"})
 _ITALIC: Final = frozenset({"dir", "dynam", "mNum"})
-_HIDDEN: Final = frozenset({"placeholder", "cursor"})
+_HIDDEN: Final = frozenset({"placeholder", "placeholder systemMilestone", "cursor"})
 
 _UPRIGHT: Final = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)  # glyph outlines are stored with y upwards
 _USE_TRANSFORM: Final = re.compile(r"translate\(([-\d.]+), ?([-\d.]+)\) scale\(([-\d.]+), ?([-\d.]+)\)")
@@ -174,8 +174,8 @@ class _Pen:
 
     def draw_group(self, group: etree._Element, turn: Matrix | None, bold: bool, italic: bool) -> None:
         """All shapes below a group. `turn`: transform inherited, in the library's units."""
-        kind = (group.get("class") or "").partition(" ")[0]
-        if group.get("visibility") == "hidden" or not _HIDDEN.isdisjoint((group.get("class") or "").split()):
+        kind, _, state = (group.get("class") or "").partition(" ")
+        if state in _HIDDEN or kind in _HIDDEN or group.get("visibility") == "hidden":
             return
         bold, italic = bold or kind in _BOLD, italic or kind in _ITALIC
         if transform := group.get("transform"):
@@ -219,8 +219,10 @@ class _Pen:
         if not line or turn or path.get("stroke-dasharray"):
             self._add_path(parse_outline(data), path, turn)
             return
-        x1, x2 = ((float(word) - self._left) / UNITS_PER_SP for word in (line[1], line[3]))
-        y1, y2 = ((float(word) - self._top) / UNITS_PER_SP for word in (line[2], line[4]))
+        x1, y1, x2, y2 = map(float, line.groups())
+        left, top = self._left, self._top
+        x1, y1 = (x1 - left) / UNITS_PER_SP, (y1 - top) / UNITS_PER_SP
+        x2, y2 = (x2 - left) / UNITS_PER_SP, (y2 - top) / UNITS_PER_SP
         stroke = float(path.get("stroke-width") or 0.0) / UNITS_PER_SP
         if in_staff and y1 == y2:
             self._staff_lines.setdefault((y1, stroke), []).append((x1, x2))
