@@ -14,6 +14,8 @@ from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.mend import mend
+
 # Left in place with print-object="no": they keep time, order or meaning, and the library does not draw them.
 _KEPT_HIDDEN: Final = frozenset(
     {"note", "key", "time", "clef", "part-name", "part-abbreviation", "staff-details"}
@@ -27,6 +29,7 @@ PLAYBACK_BARS: Final = 2
 def printable(root: etree._Element, playback_marks: bool = False) -> etree._Element:
     """A copy with only what is to be printed. `playback_marks`: keep metronome marks that only steer playback."""
     tree = deepcopy(root)
+    mend(tree)
     if not playback_marks:
         _remove_playback_marks(tree)
     for hidden in tree.xpath('//*[@print-object="no"]'):
@@ -124,7 +127,11 @@ def _bare_marks(tree: etree._Element) -> Iterator[_Mark]:
                 if element.tag == "attributes" and element.findtext("divisions"):
                     divisions = Fraction(element.findtext("divisions", "1").strip())
                 elif found and element.tag == "direction" and _is_bare(element):
-                    text = " ".join("".join(element.itertext()).split())
+                    text = " ".join(
+                        " ".join(
+                            text for mark in element.iter("metronome") for text in mark.itertext()
+                        ).split()
+                    )
                     yield _Mark(index, offset, text, element)
                 elif found:
                     offset += _duration(element) / divisions

@@ -14,6 +14,10 @@ _MEASURE_END: Final = "</measure>"
 _SCORE_DEF: Final = "<scoreDef"
 _FIRST_SCORE_DEF: Final = re.compile(r"(?s)<scoreDef\b.*?</scoreDef>")
 _STAFF_NUMBER: Final = re.compile(r'<staffDef\b[^>]* n="(\d+)"')
+_OPENED_ENDING: Final = re.compile(r"<ending\b[^>]*>\s*$")
+_TIE: Final = re.compile(r'<tie\b[^>]*?startid="#([^"]+)"[^>]*?/>')
+_END: Final = re.compile(r'endid="#([^"]+)"')
+_IDENTIFIER: Final = re.compile(r'xml:id="([^"]+)"')
 _LOWER_STAFF: Final = re.compile(r'<staffDef(?=[^>]* n="(?!1")\d+")')
 _METER: Final = re.compile(r"(?s)<meterSigGrp\b.*?</meterSigGrp>|<meterSig\b[^>]*/>")
 _WIDENING: Final = re.compile(r"<(?:tempo|dir|repeatMark|scoreDef|staffDef)\b|<dynam\b[^>]*>[^<]{4}")
@@ -35,17 +39,39 @@ def staff_numbers(score_def: str) -> list[str]:
     return _STAFF_NUMBER.findall(score_def)
 
 
+def with_short_ties(mei: str) -> str:
+    """Ties whose second note is not found in the same or next measure end in the open; the library would draw them on
+    and on."""
+    measures = mei.split(_MEASURE)
+    places = {name: index for index, measure in enumerate(measures) for name in _IDENTIFIER.findall(measure)}
+
+    def mend(tie: re.Match[str]) -> str:
+        end = _END.search(tie[0])
+        near = end and places.get(end[1], -1) - places.get(tie[1], -1) in (0, 1)
+        return tie[0] if near else f'<lv startid="#{tie[1]}"/>'
+
+    return _TIE.sub(mend, mei)
+
+
 def with_systems(mei: str, systems: Collection[int], pages: Collection[int]) -> str:
     """Systems and pages that begin with these measures (0-based; a page begins a system)."""
     head, *measures = _without_breaks(mei).split(_MEASURE)
     text = [head]
     for index, measure in enumerate(measures):
         if not index or index in pages:
-            text.append("<pb/>")
+            _append_break(text, "<pb/>")
         elif index in systems:
-            text.append("<sb/>")
+            _append_break(text, "<sb/>")
         text.append(_MEASURE + measure)
     return "".join(text)
+
+
+def _append_break(text: list[str], mark: str) -> None:
+    """A break before what comes next; before an ending that has just been opened, which is not to be split."""
+    opened = _OPENED_ENDING.search(text[-1])
+    if opened:
+        text[-1] = text[-1][: opened.start()]
+    text.append(mark + (opened[0] if opened else ""))
 
 
 def with_single_bars(mei: str, bars_per_page: int, staff_distance: int) -> str:
@@ -59,7 +85,7 @@ def with_single_bars(mei: str, bars_per_page: int, staff_distance: int) -> str:
     parts = [head]
     for index, measure in enumerate(measures):
         new_page = index % bars_per_page == 0
-        parts.append(("<sb/><pb/>" if index else "<pb/>") if new_page else "<sb/>")
+        _append_break(parts, ("<sb/><pb/>" if index else "<pb/>") if new_page else "<sb/>")
         parts.append(_MEASURE + measure)
     body, end, tail = "".join(parts).rpartition(_MEASURE_END)
     return f"{body}{end}<sb/>{tail}"
