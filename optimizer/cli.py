@@ -3,6 +3,7 @@
 Exit codes: 0 done; 2 wrong usage; 3 the score cannot be read; 4 no layout satisfies the demands; 1 a fault of ours.
 """
 
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -213,19 +214,25 @@ def _words(values: Words) -> tuple[str, ...]:
 
 
 def _guarded(run: Callable[[], None]) -> None:
-    """Expected failures become one line on stderr and their exit code."""
+    """Failures become one line on stderr and their exit code; QUIETLEAF_TRACEBACK=1 shows where a fault of ours is."""
     try:
         run()
     except QuietleafError as error:
         _fail(str(error), error.exit_code)
+    except BrokenPipeError:
+        # Whoever read our table has seen enough; Python would complain once more while it closes stdout.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
         _fail(
-            f"{place}{error.strerror or error}; check the path, its permissions and the free space",
-            UsageError.exit_code,
+            f"{place}{error.strerror or error}; check path, permissions and free space", UsageError.exit_code
         )
     except KeyboardInterrupt:
         _fail("stopped; nothing was written", 130)
+    except Exception as error:
+        if os.environ.get("QUIETLEAF_TRACEBACK"):
+            raise
+        _fail(f"a fault of ours ({type(error).__name__}: {error}); please report it with the score", 1)
 
 
 def _fail(message: str, code: int) -> NoReturn:

@@ -154,3 +154,18 @@ def test_help_shows_examples_and_loads_nothing_heavy(run: Run) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_a_fault_of_ours_is_one_line_and_exit_1(
+    run: Run, quay: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("no systems")
+
+    monkeypatch.setattr("optimizer.pipeline.prepare", broken)
+    ran = run("prepare", quay, "-o", "set")
+    assert (ran.code, ran.err.count("\n")) == (1, 1)
+    assert "no systems" in ran.err
+    monkeypatch.setenv("QUIETLEAF_TRACEBACK", "1")
+    with pytest.raises(ZeroDivisionError):
+        run("prepare", quay, "-o", "set")
