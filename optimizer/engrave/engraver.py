@@ -171,7 +171,7 @@ class ScoreEngraver:
         if mei.count_measures(text) != len(self._numbers):
             found = mei.count_measures(text)
             raise EngravingError(f"{self._name}: {len(self._numbers)} bars were read as {found}")
-        return mei.with_short_ties(text)
+        return text
 
     def _zones(self, text: str) -> str:
         """MEI engraved for measuring and written back with the places of things."""

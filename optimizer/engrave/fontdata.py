@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 MUSIC_FONT: Final = "Leipzig"
+FIRST_MUSIC_SIGN: Final = 0xE000  # SMuFL uses the private use area
 
 _LETTER: Final = re.compile(
     r'<g c="([0-9A-F]+)" x="([-\d.]+)" y="([-\d.]+)" w="([-\d.]+)" h="([-\d.]+)"(?: h-a-x="([-\d.]+)")?'
@@ -37,8 +38,14 @@ def _letters(file: str) -> dict[str, _Letter]:
     letters = {}
     for code, x, y, width, height, advance in _LETTER.findall(text):
         right = float(advance or float(x) + float(width))
-        letters[chr(int(code, 16))] = (right / em, (float(y) + float(height)) / em, -float(y) / em)
+        letters[_character(code)] = (right / em, (float(y) + float(height)) / em, -float(y) / em)
     return letters
+
+
+def _character(code: str) -> str:
+    """The data names text letters by their UTF-8 bytes, music signs by code point."""
+    number = int(code, 16)
+    return chr(number) if number >= FIRST_MUSIC_SIGN else bytes.fromhex(code).decode()
 
 
 class TextMetrics:

@@ -15,9 +15,6 @@ _SCORE_DEF: Final = "<scoreDef"
 _FIRST_SCORE_DEF: Final = re.compile(r"(?s)<scoreDef\b.*?</scoreDef>")
 _STAFF_NUMBER: Final = re.compile(r'<staffDef\b[^>]* n="(\d+)"')
 _OPENED_ENDING: Final = re.compile(r"<ending\b[^>]*>\s*$")
-_TIE: Final = re.compile(r'<tie\b[^>]*?startid="#([^"]+)"[^>]*?/>')
-_END: Final = re.compile(r'endid="#([^"]+)"')
-_IDENTIFIER: Final = re.compile(r'xml:id="([^"]+)"')
 _LOWER_STAFF: Final = re.compile(r'<staffDef(?=[^>]* n="(?!1")\d+")')
 _METER: Final = re.compile(r"(?s)<meterSigGrp\b.*?</meterSigGrp>|<meterSig\b[^>]*/>")
 _WIDENING: Final = re.compile(r"<(?:tempo|dir|repeatMark|scoreDef|staffDef)\b|<dynam\b[^>]*>[^<]{4}")
@@ -37,20 +34,6 @@ def first_score_def(mei: str) -> str:
 def staff_numbers(score_def: str) -> list[str]:
     """Numbers of the staves that a score definition names."""
     return _STAFF_NUMBER.findall(score_def)
-
-
-def with_short_ties(mei: str) -> str:
-    """Ties whose second note is not found in the same or next measure end in the open; the library would draw them on
-    and on."""
-    measures = mei.split(_MEASURE)
-    places = {name: index for index, measure in enumerate(measures) for name in _IDENTIFIER.findall(measure)}
-
-    def mend(tie: re.Match[str]) -> str:
-        end = _END.search(tie[0])
-        near = end and places.get(end[1], -1) - places.get(tie[1], -1) in (0, 1)
-        return tie[0] if near else f'<lv startid="#{tie[1]}"/>'
-
-    return _TIE.sub(mend, mei)
 
 
 def with_systems(mei: str, systems: Collection[int], pages: Collection[int]) -> str:

@@ -2,11 +2,13 @@
 
 In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
 
-Mended are beams that do not close inside their bar, keys stated again without changing, and signs written as markup.
+Mended are parts that the list does not name, beams that do not close inside their bar, ties to nowhere, keys stated
+again without changing, and signs written as markup.
 """
 
 import re
 from collections import defaultdict
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -19,12 +21,40 @@ _MARKUP: Final = re.compile(r"</?sym>")
 
 def mend(tree: etree._Element) -> None:
     """Mend a tree in place."""
+    _complete_parts(tree)
     for part in tree.iterchildren("part"):
         _drop_repeated_keys(part)
-        _mend_beams(part)
+        _mend_beams_and_ties(part)
     for words in list(tree.iter("words")):
         if words.text and "<sym>" in words.text:
             _mend_words(words)
+
+
+def _complete_parts(tree: etree._Element) -> None:
+    """The library reads only parts that the list names and that begin with attributes."""
+    listed = tree.find("part-list")
+    if listed is None:
+        listed = etree.Element("part-list")
+        tree.insert(0, listed)
+    known = {entry.get("id", "") for entry in listed.iterchildren("score-part")}
+    used = {part.get("id", "") for part in tree.iterchildren("part")}
+    spare = [
+        entry.get("id", "") for entry in listed.iterchildren("score-part") if entry.get("id", "") not in used
+    ]
+    for number, part in enumerate(tree.iterchildren("part"), 1):
+        if part.get("id", "") not in known:
+            part.set("id", spare.pop(0) if spare else _new_entry(listed, f"unlisted{number}"))
+        first = part.find("measure")
+        if first is not None and first.find("attributes") is None:
+            attributes = etree.Element("attributes")
+            etree.SubElement(attributes, "divisions").text = "1"
+            first.insert(0, attributes)
+
+
+def _new_entry(listed: etree._Element, name: str) -> str:
+    entry = etree.SubElement(listed, "score-part", id=name)
+    etree.SubElement(entry, "part-name")
+    return name
 
 
 def _drop_repeated_keys(part: etree._Element) -> None:
@@ -53,27 +83,71 @@ def _mend_words(words: etree._Element) -> None:
         words.text = _MARKUP.sub("", words.text or "")
 
 
-def _mend_beams(part: etree._Element) -> None:
-    """Beams that do not close: in that bar and voice, beam again by beats."""
-    divisions, beat = Fraction(1), Fraction(1)
+@dataclass(slots=True)
+class _Place:
+    """A note that begins a beamed or tied thing: quarters from the start of its bar, and of the part."""
+
+    offset: Fraction
+    onset: Fraction
+    end: Fraction
+    order: int
+    note: etree._Element
+
+    @property
+    def voice(self) -> str:
+        return self.note.findtext("voice", "1")
+
+    @property
+    def pitch(self) -> tuple[str, str]:
+        return self.note.findtext("pitch/step", ""), self.note.findtext("pitch/octave", "")
+
+
+def _mend_beams_and_ties(part: etree._Element) -> None:
+    divisions, beat, start = Fraction(1), Fraction(1), Fraction(0)
+    ties: list[tuple[_Place, etree._Element]] = []
+    order = 0
     for bar in part.iterchildren("measure"):
-        voices: dict[str, list[tuple[Fraction, etree._Element]]] = defaultdict(list)
-        offset = Fraction(0)
+        voices: dict[str, list[_Place]] = defaultdict(list)
+        offset = onset = longest = Fraction(0)
         for element in bar:
             if element.tag == "attributes":
                 divisions = Fraction(element.findtext("divisions", str(divisions)).strip())
                 beat = _beat(element.find("time"), beat)
-                continue
             duration = element.findtext("duration")
-            if duration is None or element.find("chord") is not None:
+            if duration is None:
                 continue
-            if element.tag == "note":
-                voices[element.findtext("voice", "1")].append((offset, element))
             length = Fraction(duration.strip()) / divisions
-            offset += -length if element.tag == "backup" else length
-        for notes in voices.values():
-            if not _closed([note.findtext("beam") for _, note in notes]):
-                _beam_by_beats(notes, beat)
+            if element.find("chord") is None:
+                onset = offset
+                offset += -length if element.tag == "backup" else length
+                longest = max(longest, offset)
+            if element.tag == "note":
+                place = _Place(onset, start + onset, start + onset + length, order, element)
+                order += 1
+                ties += ((place, tied) for tied in element.iterfind("notations/tied"))
+                if element.find("chord") is None:
+                    voices[place.voice].append(place)
+        start += longest
+        for places in voices.values():
+            if not _closed([place.note.findtext("beam") for place in places]):
+                _beam_by_beats(places, beat)
+    _let_open_ties_ring(ties)
+
+
+def _let_open_ties_ring(ties: list[tuple[_Place, etree._Element]]) -> None:
+    """A tie to nowhere would be drawn on and on; so would one to another voice that is written before it."""
+    stops: dict[tuple[Fraction, tuple[str, str]], list[_Place]] = defaultdict(list)
+    for place, tied in ties:
+        if tied.get("type") == "stop":
+            stops[place.onset, place.pitch].append(place)
+    for place, tied in ties:
+        ends = stops.get((place.end, place.pitch), ())
+        if tied.get("type") != "start" or any(e.voice == place.voice or e.order > place.order for e in ends):
+            continue
+        tied.set("type", "let-ring")
+        for tie in place.note.findall("tie"):
+            if tie.get("type") == "start":
+                place.note.remove(tie)
 
 
 def _beat(time: etree._Element | None, before: Fraction) -> Fraction:
@@ -99,10 +173,11 @@ def _closed(beams: list[str | None]) -> bool:
     return not inside
 
 
-def _beam_by_beats(notes: list[tuple[Fraction, etree._Element]], beat: Fraction) -> None:
+def _beam_by_beats(places: list[_Place], beat: Fraction) -> None:
     groups: list[list[etree._Element]] = []
     last_beat: Fraction | None = None
-    for offset, note in notes:
+    for place in places:
+        note, offset = place.note, place.offset
         for beam in note.findall("beam"):
             note.remove(beam)
         if note.find("rest") is not None or note.findtext("type") not in _BEAMED_TYPES:

@@ -92,15 +92,12 @@ class Painter:
                 yield self._set(item)
 
     def _set(self, text: Text) -> str:
-        """A text item; the axis is turned back for it, and it is drawn out to the width the engraving
-        reckoned with."""
+        """A text item; the axis is turned back for it."""
         name = serif_name(text.bold, text.italic)
         font, document = pdfmetrics.getFont(name), self._canvas._doc
-        natural_sp = float(font.stringWidth(text.string, text.size_sp))
-        length_sp = text.length_sp or natural_sp
-        stretch = length_sp / natural_sp if natural_sp else 1.0
-        x = (text.x_sp - _ANCHORS[text.anchor] * length_sp) * GRAIN
-        words = [f"BT {stretch:.4f} 0 0 -1 {x:.0f} {text.y_sp * GRAIN:.0f} Tm"]
+        width_sp = float(font.stringWidth(text.string, text.size_sp)) if text.anchor != "start" else 0.0
+        x = (text.x_sp - _ANCHORS[text.anchor] * width_sp) * GRAIN
+        words = [f"BT 1 0 0 -1 {x:.0f} {text.y_sp * GRAIN:.0f} Tm"]
         for subset, codes in font.splitString(text.string, document):
             internal = font.getSubsetInternalName(subset, document)
             words.append(f"{internal} {text.size_sp * GRAIN:.0f} Tf ({self._canvas._escape(codes)}) Tj")
