@@ -6,10 +6,10 @@ Mended are parts that the list does not name, beams that do not close inside the
 again without changing, and signs written as markup.
 """
 
+import math
 import re
 from collections import defaultdict
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from lxml import etree
@@ -85,48 +85,45 @@ def _mend_words(words: etree._Element) -> None:
 
 @dataclass(slots=True)
 class _Place:
-    """A note that begins a beamed or tied thing: quarters from the start of its bar, and of the part."""
+    """A note in ticks from the start of its bar (`offset`) and of the part; `order` as written in the file."""
 
-    offset: Fraction
-    onset: Fraction
-    end: Fraction
+    offset: int
+    onset: int
+    end: int
     order: int
+    voice: str
     note: etree._Element
-
-    @property
-    def voice(self) -> str:
-        return self.note.findtext("voice", "1")
-
-    @property
-    def pitch(self) -> tuple[str, str]:
-        return self.note.findtext("pitch/step", ""), self.note.findtext("pitch/octave", "")
 
 
 def _mend_beams_and_ties(part: etree._Element) -> None:
-    divisions, beat, start = Fraction(1), Fraction(1), Fraction(0)
+    ticks = _ticks_a_quarter(part)
+    tick_length, beat, start, order = ticks, ticks, 0, 0
     ties: list[tuple[_Place, etree._Element]] = []
-    order = 0
     for bar in part.iterchildren("measure"):
         voices: dict[str, list[_Place]] = defaultdict(list)
-        offset = onset = longest = Fraction(0)
+        offset = onset = longest = 0
         for element in bar:
-            if element.tag == "attributes":
-                divisions = Fraction(element.findtext("divisions", str(divisions)).strip())
-                beat = _beat(element.find("time"), beat)
-            duration = element.findtext("duration")
-            if duration is None:
+            tag = element.tag
+            if tag == "attributes":
+                divisions = _whole(element.findtext("divisions"))
+                tick_length = ticks // divisions if divisions else tick_length
+                beat = _beat(element.find("time"), beat, ticks)
                 continue
-            length = Fraction(duration.strip()) / divisions
-            if element.find("chord") is None:
+            length = (_whole(element.findtext("duration")) or 0) * tick_length
+            if not length:
+                continue
+            alone = element.find("chord") is None
+            if alone:
                 onset = offset
-                offset += -length if element.tag == "backup" else length
+                offset += -length if tag == "backup" else length
                 longest = max(longest, offset)
-            if element.tag == "note":
-                place = _Place(onset, start + onset, start + onset + length, order, element)
+            if tag == "note":
+                voice = element.findtext("voice", "1")
+                place = _Place(onset, start + onset, start + onset + length, order, voice, element)
                 order += 1
                 ties += ((place, tied) for tied in element.iterfind("notations/tied"))
-                if element.find("chord") is None:
-                    voices[place.voice].append(place)
+                if alone:
+                    voices[voice].append(place)
         start += longest
         for places in voices.values():
             if not _closed([place.note.findtext("beam") for place in places]):
@@ -134,14 +131,26 @@ def _mend_beams_and_ties(part: etree._Element) -> None:
     _let_open_ties_ring(ties)
 
 
+def _ticks_a_quarter(part: etree._Element) -> int:
+    """A unit in which all durations of a part are whole."""
+    divisions = (_whole(element.text) for element in part.iter("divisions"))
+    return math.lcm(*(number for number in divisions if number))
+
+
+def _whole(text: str | None) -> int | None:
+    """A whole number; divisions and durations that are not whole do not occur outside of the schema."""
+    text = (text or "").strip()
+    return int(text) if text.isdigit() else None
+
+
 def _let_open_ties_ring(ties: list[tuple[_Place, etree._Element]]) -> None:
     """A tie to nowhere would be drawn on and on; so would one to another voice that is written before it."""
-    stops: dict[tuple[Fraction, tuple[str, str]], list[_Place]] = defaultdict(list)
+    stops: dict[tuple[int, str | None, str | None], list[_Place]] = defaultdict(list)
     for place, tied in ties:
         if tied.get("type") == "stop":
-            stops[place.onset, place.pitch].append(place)
+            stops[place.onset, *_pitch(place.note)].append(place)
     for place, tied in ties:
-        ends = stops.get((place.end, place.pitch), ())
+        ends = stops.get((place.end, *_pitch(place.note)), ())
         if tied.get("type") != "start" or any(e.voice == place.voice or e.order > place.order for e in ends):
             continue
         tied.set("type", "let-ring")
@@ -150,12 +159,18 @@ def _let_open_ties_ring(ties: list[tuple[_Place, etree._Element]]) -> None:
                 place.note.remove(tie)
 
 
-def _beat(time: etree._Element | None, before: Fraction) -> Fraction:
-    """What is beamed together, in quarters: a quarter, or three eighths in compound time."""
-    if time is None or not (time.findtext("beats") or "").strip().isdigit():
+def _pitch(note: etree._Element) -> tuple[str | None, str | None]:
+    return note.findtext("pitch/step"), note.findtext("pitch/octave")
+
+
+def _beat(time: etree._Element | None, before: int, ticks: int) -> int:
+    """What is beamed together, in ticks: a quarter, or three eighths in compound time."""
+    beats, unit = (
+        (None, None) if time is None else (_whole(time.findtext("beats")), _whole(time.findtext("beat-type")))
+    )
+    if not beats or not unit:
         return before
-    beats, unit = int(time.findtext("beats", "4")), int(time.findtext("beat-type", "4"))
-    return Fraction(3, 2) if unit == 8 and beats % 3 == 0 else Fraction(1)
+    return ticks * 3 // 2 if unit == 8 and beats % 3 == 0 else ticks
 
 
 def _closed(beams: list[str | None]) -> bool:
@@ -173,9 +188,9 @@ def _closed(beams: list[str | None]) -> bool:
     return not inside
 
 
-def _beam_by_beats(places: list[_Place], beat: Fraction) -> None:
+def _beam_by_beats(places: list[_Place], beat: int) -> None:
     groups: list[list[etree._Element]] = []
-    last_beat: Fraction | None = None
+    last_beat: int | None = None
     for place in places:
         note, offset = place.note, place.offset
         for beam in note.findall("beam"):
@@ -186,7 +201,7 @@ def _beam_by_beats(places: list[_Place], beat: Fraction) -> None:
         if last_beat is None or offset // beat != last_beat:
             groups.append([])
         groups[-1].append(note)
-        last_beat = Fraction(offset // beat)
+        last_beat = offset // beat
     for group in groups:
         for order, note in enumerate(group if len(group) > 1 else ()):
             beam = etree.Element("beam", number="1")
