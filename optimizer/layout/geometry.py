@@ -20,7 +20,9 @@ TITLE_AFTER_MM: Final = 3.0
 HEAD_MM: Final = 7.0  # running title and page number, with the white below them
 MOVEMENT_TITLE_MM: Final = 9.0  # kept free above the first system of a movement that has a title of its own
 FOOT_MM: Final = 6.0  # where turn marks and the rights line stand; kept free on every page
-MIN_GAP_SP: Final = 2.0  # ink of one system to ink of the next
+MIN_GAP_SP: Final = 2.0  # ink of one system to ink of the next, as planned
+# As drawn, a system may turn out a little higher than predicted: so far down the gaps of its page may give way.
+TIGHTEST_GAP_SP: Final = 1.4
 MIN_INK_SP: Final = 1.0  # a system's ink is never counted as less than this beyond its outer staff lines
 
 
@@ -76,7 +78,7 @@ class PageGeometry:
         return self.paper.height_mm - self.music_top_mm(first) - self.margins.bottom_mm - FOOT_MM
 
 
-def stack_height_mm(extents: Sequence[SystemExtent], staff_mm: float) -> float:
-    """Least height of systems stacked on a page, mm."""
-    height_sp = sum(extent.height_sp for extent in extents) + MIN_GAP_SP * max(0, len(extents) - 1)
+def stack_height_mm(extents: Sequence[SystemExtent], staff_mm: float, gap_sp: float = MIN_GAP_SP) -> float:
+    """Least height of systems stacked on a page, mm, with this gap from ink to ink."""
+    height_sp = sum(extent.height_sp for extent in extents) + gap_sp * max(0, len(extents) - 1)
     return sp_to_mm(height_sp, staff_mm)

@@ -2,7 +2,8 @@
 
 In: the drawn systems of one page and the page's boxes.  Out: the position of each system's staff corner,
 millimetres from the page's top left corner, y downwards.  Always true: ink stays inside the music box and
-systems keep the least gap of layout/geometry.py; `PageOverflowError` otherwise.
+systems keep the least gap of layout/geometry.py, or where they turned out higher than planned at least the tightest
+one; `PageOverflowError` otherwise.
 """
 
 from collections.abc import Sequence
@@ -14,6 +15,7 @@ from optimizer.engrave.model import EngravedSystem
 from optimizer.layout.geometry import (
     MIN_GAP_SP,
     MIN_INK_SP,
+    TIGHTEST_GAP_SP,
     PageGeometry,
     SystemExtent,
     stack_height_mm,
@@ -71,12 +73,23 @@ def overflow_mm(
     first: bool,
     heads_mm: Sequence[float] = (),
 ) -> float:
-    """How much higher the drawn systems are than the music box; zero or negative when they fit.
+    """How much higher the drawn systems are at the tightest gap than the music box; zero or negative when they fit.
 
     `heads_mm`: room kept above each system for a movement title (empty: none).
     """
+    return _over_mm(systems, geometry, staff_mm, first, heads_mm, TIGHTEST_GAP_SP)
+
+
+def _over_mm(
+    systems: Sequence[EngravedSystem],
+    geometry: PageGeometry,
+    staff_mm: float,
+    first: bool,
+    heads_mm: Sequence[float],
+    gap_sp: float,
+) -> float:
     extents = [SystemExtent(system.above_sp, system.staves_sp, system.below_sp) for system in systems]
-    return stack_height_mm(extents, staff_mm) + sum(heads_mm) - geometry.music_height_mm(first)
+    return stack_height_mm(extents, staff_mm, gap_sp) + sum(heads_mm) - geometry.music_height_mm(first)
 
 
 def place_systems(
@@ -100,13 +113,15 @@ def place_systems(
             f"measures {systems[0].first} to {systems[-1].last} are {over_mm:.2f} mm too high for their page"
         )
     space_mm = sp_to_mm(1, staff_mm)
+    over_mm = _over_mm(systems, geometry, staff_mm, first, heads_mm, MIN_GAP_SP)
+    gap_mm = MIN_GAP_SP * space_mm - max(0.0, over_mm) / max(1, len(systems) - 1)
     heads = heads_mm or (0.0,) * len(systems)
     above = [head + max(s.above_sp, MIN_INK_SP) * space_mm for head, s in zip(heads, systems, strict=True)]
     below = [max(s.below_sp, MIN_INK_SP) * space_mm for s in systems]
     slack = max(0.0, -over_mm)
     lead = min(slack, max(0.0, heads[0] + LEVEL_INK_SP * space_mm - above[0]))
     tail = min(slack - lead, max(0.0, LEVEL_INK_SP * space_mm - below[-1]))
-    least = [low + MIN_GAP_SP * space_mm + high for low, high in zip(below, above[1:], strict=False)]
+    least = [low + gap_mm + high for low, high in zip(below, above[1:], strict=False)]
     distance = min(_level(least, slack - lead - tail), widest_sp * space_mm)
     placed, y = [], geometry.music_top_mm(first) + lead + above[0]
     for index, system in enumerate(systems):
