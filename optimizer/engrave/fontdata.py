@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 MUSIC_FONT: Final = "Leipzig"
+MUSIC_EM: Final = 1000  # units of its em
 FIRST_MUSIC_SIGN: Final = 0xE000  # SMuFL uses the private use area
 
 _LETTER: Final = re.compile(

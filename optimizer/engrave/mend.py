@@ -3,13 +3,14 @@
 In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
 
 Mended are parts that the list does not name, beams that do not close inside their bar, ties to nowhere, keys stated
-again without changing, and signs written as markup.
+again without changing, signs written as markup, and words that would touch their metronome mark.
 """
 
 import math
 import re
 from collections import defaultdict
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from lxml import etree
@@ -28,6 +29,8 @@ def mend(tree: etree._Element) -> None:
     for words in list(tree.iter("words")):
         if words.text and "<sym>" in words.text:
             _mend_words(words)
+    for direction in tree.iter("direction"):
+        _space_metronome(direction)
 
 
 def _complete_parts(tree: etree._Element) -> None:
@@ -81,6 +84,14 @@ def _mend_words(words: etree._Element) -> None:
         etree.SubElement(kind, sign[1])
     else:
         words.text = _MARKUP.sub("", words.text or "")
+
+
+def _space_metronome(direction: etree._Element) -> None:
+    """Words right before a metronome mark in parentheses would touch it."""
+    shown = [element for kind in direction.iterchildren("direction-type") for element in kind]
+    for words, mark in pairwise(shown):
+        if words.tag == "words" and mark.tag == "metronome" and mark.get("parentheses") == "yes":
+            words.text = f"{(words.text or '').rstrip()}\xa0"
 
 
 @dataclass(slots=True)

@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from lxml import etree
 
-from optimizer.engrave.fontdata import TextMetrics
+from optimizer.engrave.fontdata import MUSIC_EM, TextMetrics
 from optimizer.engrave.model import Glyph, Item, Matrix, Path, Text
 from optimizer.engrave.outlines import (
     Box,
@@ -32,7 +32,6 @@ from optimizer.engrave.outlines import (
 log = logging.getLogger(__name__)
 
 UNITS_PER_SP: Final = 180.0
-MUSIC_EM: Final = 1000.0  # units of the music font
 
 _SVG: Final = "{http://www.w3.org/2000/svg}"
 _G, _PATH, _USE, _TEXT = (_SVG + name for name in ("g", "path", "use", "text"))

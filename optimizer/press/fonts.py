@@ -23,18 +23,20 @@ from typing import Any, Final
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from optimizer.engrave.fontdata import data_folder, music_outline
+from optimizer.engrave.fontdata import MUSIC_EM, data_folder, music_outline
 
 log = logging.getLogger(__name__)
 
 _FACES: Final = "Liberation.css"
-_BUILD: Final = "1"  # part of the cache key: raise it when what is added to the faces changes
+_BUILD: Final = "3"  # part of the cache key: raise it when what is added to the faces changes
 _FACE: Final = re.compile(r"base64,([^)]*)\).*?font-weight: (\w+);.*?font-style: (\w+);", re.DOTALL)
 
 # Characters that the faces get from the music font, by glyph; a music em is 4 staff spaces, set as high as
 # capitals.
 _ACCIDENTALS: Final = {0x266D: "E260", 0x266E: "E261", 0x266F: "E262"}
-_ACCIDENTAL_SCALE: Final = 0.72  # as the engraving library sets them beside text
+_ACCIDENTAL_SCALE: Final = 1.35
+_ACCIDENTAL_BEARING: Final = 40  # white on either side, thousandths of an em
+_CAPITAL_MIDDLE: Final = 0.33  # of an em; accidentals are centred there
 # Spacing accents that stand in for combining ones.
 _ACCENTS: Final = {
     0x0300: 0x0060,
@@ -144,16 +146,18 @@ def _accidental(face: Any, outline: str) -> tuple[Any, int]:
     from fontTools.pens.ttGlyphPen import TTGlyphPen
     from fontTools.svgLib.path import parse_path
 
-    scale = face["head"].unitsPerEm / 1000 * _ACCIDENTAL_SCALE
-    lift = face["OS/2"].sTypoAscender * 0.4  # the middle of capitals
+    em = face["head"].unitsPerEm
+    scale = em / MUSIC_EM * _ACCIDENTAL_SCALE
     bounds = BoundsPen(None)
     parse_path(outline, bounds)
+    left, low, right, high = bounds.bounds
+    bearing = em / MUSIC_EM * _ACCIDENTAL_BEARING
     pen = TTGlyphPen(None)
-    shifted = TransformPen(Cu2QuPen(pen, max_err=1.0), (scale, 0, 0, scale, 0, lift))
-    parse_path(outline, shifted)
+    place = (scale, 0, 0, scale, bearing - left * scale, em * _CAPITAL_MIDDLE - (low + high) / 2 * scale)
+    parse_path(outline, TransformPen(Cu2QuPen(pen, max_err=1.0), place))
     glyph = pen.glyph()
     glyph.recalcBounds(face["glyf"])
-    return glyph, round((bounds.bounds[2] + 60) * scale)
+    return glyph, round((right - left) * scale + 2 * bearing)
 
 
 def _composed(face: Any, base: str, combining: int) -> tuple[Any, int]:
