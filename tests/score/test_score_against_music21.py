@@ -32,8 +32,6 @@ PACKAGE_FILES = (
     "demos/chorale_with_parallels.mxl",
     "demos/drum_sample.xml",
     "demos/incorrect_time_signature_pv.mxl",
-    "demos/nested_tuplet_finale_test.xml",
-    "demos/nested_tuplet_finale_test2.xml",
     "demos/two-voices.xml",
     "demos/voices_with_chords.xml",
     "handel/rinaldo/Lascia_chio_pianga.mxl",
