@@ -84,7 +84,9 @@ class ScoreEngraver:
         self._name, self._strict = name, strict
         parts = root.findall("part")
         self._numbers = [_printed_number(bar) for bar in parts[0].findall("measure")] if parts else []
-        self._mei = self._read(printable(root, playback_marks))
+        tree = printable(root, playback_marks)
+        self._sung = measuring.sung_bars(tree)
+        self._mei = self._read(tree)
         self._measurer = self._toolkit(_MEASURE)
         self._overhang_sp = self._measure_overhang_sp()
 
@@ -97,7 +99,8 @@ class ScoreEngraver:
                 f"{self._name}: engraved {len(places)} bars where the score has {len(self._numbers)}"
             )
         starts = self._start_widths()
-        return measuring.sizes(places, starts, self._inner_widths_sp(starts[0]), self._overhang_sp)
+        inner_sp = self._inner_widths_sp(starts[0])
+        return measuring.sizes(places, starts, inner_sp, self._overhang_sp, self._sung)
 
     def _start_widths(self) -> list[measuring.StartWidths]:
         """How wide clefs and keys are at each bar, every kind of start engraved once."""

@@ -6,7 +6,7 @@ when it stood alone.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -74,14 +74,16 @@ def sizes(
     starts: Sequence[StartWidths],
     inner_sp: Mapping[int, float],
     overhang_sp: float,
+    sung: Collection[int] = (),
 ) -> Measured:
     """Sizes of all bars. `inner_sp`: widths, without prefix, of the bars that would be wider at the end of a system;
-    `overhang_sp`: how far brackets and braces stand out to the left of where the library begins a system."""
+    `overhang_sp`: how far brackets and braces stand out to the left of where the library begins a system; `sung`:
+    bars with words to sing."""
     bars = []
     for index, (place, start) in enumerate(zip(places, starts, strict=True)):
         alone_sp = (place.right - place.left) / ZONE_UNITS_PER_SP - start.prefix_sp
         inside_sp = min(alone_sp, inner_sp.get(index, alone_sp))
-        bars.append(_size(place, start, inside_sp, alone_sp - inside_sp))
+        bars.append(_size(place, start, inside_sp, alone_sp - inside_sp, index in sung))
     return Measured(
         bars=tuple(bars),
         indent_sp=places[0].left / ZONE_UNITS_PER_SP + overhang_sp,
@@ -90,7 +92,7 @@ def sizes(
     )
 
 
-def _size(place: BarPlace, start: StartWidths, inside_sp: float, suffix_sp: float) -> BarSize:
+def _size(place: BarPlace, start: StartWidths, inside_sp: float, suffix_sp: float, sung: bool) -> BarSize:
     tops_sp = [(top - place.top) / ZONE_UNITS_PER_SP for top in place.staff_tops]
     height_sp = (place.bottom - place.top) / ZONE_UNITS_PER_SP
     return BarSize(
@@ -100,6 +102,17 @@ def _size(place: BarPlace, start: StartWidths, inside_sp: float, suffix_sp: floa
         below_sp=max(0.0, height_sp - tops_sp[-1] - STAFF_HEIGHT_SP - MARGIN_BELOW_SP),
         gaps_sp=tuple(low - high - STAFF_HEIGHT_SP for high, low in pairwise(tops_sp)),
         suffix_sp=suffix_sp,
+        sung=sung,
+    )
+
+
+def sung_bars(root: etree._Element) -> frozenset[int]:
+    """The bars of a partwise MusicXML tree with words to sing in any part."""
+    return frozenset(
+        index
+        for part in root.iter("part")
+        for index, bar in enumerate(part.findall("measure"))
+        if bar.find("note/lyric/text") is not None
     )
 
 

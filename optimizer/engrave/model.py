@@ -18,6 +18,7 @@ class BarSize:
     in a system. `suffix_sp`: what words that must fit into the system, or an announced key or time, add when it stands
     last. `above_sp`: ink above the top line of the top staff (at least a bar number's); `below_sp`: ink below the
     bottom line of the bottom staff; `gaps_sp`: distance from the bottom line of each staff to the top line of the next.
+    `sung`: words stand under its notes, spaced as closely as they can be read.
     """
 
     width_sp: float
@@ -26,6 +27,7 @@ class BarSize:
     below_sp: float
     gaps_sp: tuple[float, ...]
     suffix_sp: float = 0.0
+    sung: bool = False
 
 
 @dataclass(frozen=True, slots=True)
