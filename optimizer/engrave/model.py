@@ -98,7 +98,8 @@ Item = Path | Glyph | Text
 class EngravedSystem:
     """A drawn system. `above_sp`, `below_sp`: real ink beyond the outer staff lines; `staves_sp`: from the top line of
     the top staff to the bottom line of the bottom staff; `left_sp`: where part names start (x of staff lines is 0, so
-    zero or negative); `width_sp`: from `left_sp` to the right end of the staff lines."""
+    zero or negative); `width_sp`: from `left_sp` to the right end of the staff lines; `barlines_sp`: the right end of
+    each measure (empty: not known)."""
 
     first: int
     last: int
@@ -108,6 +109,7 @@ class EngravedSystem:
     left_sp: float
     width_sp: float
     items: tuple[Item, ...]
+    barlines_sp: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

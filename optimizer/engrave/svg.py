@@ -56,7 +56,7 @@ _ANCHORS: Final[dict[str, tuple[_Anchor, float]]] = {
 @dataclass(frozen=True, slots=True)
 class PageSystem:
     """A system as it stands on the library's page. `staff_tops_sp`, `staff_bottoms_sp`: outer lines of each staff;
-    `right_sp`: right end of the staff lines."""
+    `right_sp`: right end of the staff lines; `barlines_sp`: right end of each measure."""
 
     measures: int
     items: tuple[Item, ...]
@@ -64,6 +64,7 @@ class PageSystem:
     staff_tops_sp: tuple[float, ...]
     staff_bottoms_sp: tuple[float, ...]
     right_sp: float
+    barlines_sp: tuple[float, ...]
 
 
 class UnknownShapeError(Exception):
@@ -150,7 +151,17 @@ def _read_system(system: etree._Element, reader: SvgReader) -> PageSystem:
         staff_tops_sp=tuple((lines[0][1] - top) / UNITS_PER_SP for lines in staves),
         staff_bottoms_sp=tuple((lines[-1][1] - top) / UNITS_PER_SP for lines in staves),
         right_sp=pen.right_sp,
+        barlines_sp=tuple(_right_ends(measures, left)),
     )
+
+
+def _right_ends(measures: Sequence[etree._Element], left: float) -> Iterator[float]:
+    """Where each measure ends in staff spaces from `left`: staff lines are drawn bar by bar, up to the barline."""
+    right = left
+    for measure in measures:
+        staves = (staff for staff in measure.iterchildren(_G) if staff.get("class") == "staff")
+        right = max((line[2] for staff in staves for line in _staff_lines(staff)), default=right)
+        yield (right - left) / UNITS_PER_SP
 
 
 def _staff_lines(staff: etree._Element) -> list[tuple[float, ...]]:

@@ -34,6 +34,7 @@ def engraved_system(page: PageSystem, span: SystemSpan, number: str, metrics: Te
         left_sp=page.right_sp - span.width_sp,
         width_sp=span.width_sp,
         items=items,
+        barlines_sp=page.barlines_sp,
     )
 
 

@@ -57,6 +57,7 @@ def test_staff_lines_of_bars_are_joined() -> None:
     reader = SvgReader({}, TextMetrics(), music_outline, True)
     system = next(reader.read_page(PAGE.format(BAR.format(STAFF, "") + second)))
     assert system.measures == 2
+    assert system.barlines_sp == (10, 20)
     assert [item.segments for item in system.items] == [
         (("M", 0.0, float(y)), ("L", 20.0, float(y))) for y in range(5)
     ]
