@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.engrave.model import EngravedSystem
-from optimizer.layout.geometry import MIN_GAP_SP, PageGeometry
+from optimizer.layout.geometry import MIN_GAP_SP, TIGHTEST_GAP_SP, PageGeometry, SystemExtent, stack_height_mm
 from optimizer.press.placing import (
     WIDEST_DISTANCE_SP,
     PageOverflowError,
@@ -97,6 +97,19 @@ def test_the_last_page_is_set_like_the_one_before():
     assert distances(last)[0] == pytest.approx(distances(before)[0])
 
 
+def test_gaps_give_way_only_as_far_as_the_page_needs():
+    room = GEOMETRY.music_height_mm(False)
+    count = next(n for n in range(2, 40) if overflow_mm([system()] * n, GEOMETRY, STAFF_MM, False) > 0) - 1
+    spare = room - stack_height_mm(
+        [SystemExtent(s.above_sp, s.staves_sp, s.below_sp) for s in [system()] * count], STAFF_MM
+    )
+    grown = replace(system(), below_sp=system().below_sp + (spare + 1.0) / sp_to_mm(1, STAFF_MM))
+    placed = place_systems([*[system()] * (count - 1), grown], GEOMETRY, STAFF_MM, first=False)
+    gaps = [lower.ink_top_mm - upper.ink_bottom_mm for upper, lower in pairwise(placed)]
+    assert min(gaps) == pytest.approx(sp_to_mm(MIN_GAP_SP, STAFF_MM) - 1.0 / (count - 1))
+    assert placed[-1].ink_bottom_mm == pytest.approx(GEOMETRY.music_top_mm(False) + room)
+
+
 extents = st.tuples(st.floats(0, 12), st.floats(0, 12), st.floats(4, 40))
 
 
@@ -111,4 +124,4 @@ def test_ink_stays_in_the_box_and_keeps_its_distance(page, first):
     assert placed[0].ink_top_mm >= top - 1e-6
     assert placed[-1].ink_bottom_mm <= top + GEOMETRY.music_height_mm(first) + 1e-6
     for upper, lower in pairwise(placed):
-        assert lower.ink_top_mm - upper.ink_bottom_mm >= sp_to_mm(MIN_GAP_SP, STAFF_MM) - 1e-6
+        assert lower.ink_top_mm - upper.ink_bottom_mm >= sp_to_mm(TIGHTEST_GAP_SP, STAFF_MM) - 1e-6
