@@ -1,8 +1,8 @@
 """Says in a player's words what happens at a barline.
 
 In: the score and what the model found for one step of the playing order.  Out: one sentence without a full
-stop, such as "after bar 42: left hand rests 2.4 s from beat 3, carry 2 notes".  Always true: bars go by their
-printed number, a bar without one by its place in the file ("#57").
+stop, such as "after bar 42: left hand rests 2.4 s from beat 3, carry 2 notes".  Always true: bars go by the
+names of `bars`; where a number comes back later in its movement, a bar nearby is counted from the turn.
 """
 
 from bisect import bisect_right
@@ -12,10 +12,12 @@ from typing import Final
 import numpy as np
 
 from optimizer.score.model import Measure, Score
+from optimizer.turns.bars import BarNames, beat_ql, missing_ql, ordinal
 from optimizer.turns.hands import BOTH
 from optimizer.turns.model import Grade
 
-QUARTERS: Final = ("", "¼", "½", "¾")
+HALVES: Final = ("", "¼", "½", "¾")
+THIRDS: Final = ("", "⅙", "⅓", "½", "⅔", "⅚")  # of beats of three
 EITHER, FREE = "either", "free"
 WORTH_SAYING_S: Final = 0.05  # less would be printed as 0.0 s
 
@@ -39,12 +41,13 @@ class Narrator:
 
     def __init__(self, score: Score) -> None:
         self._score = score
+        self._names = BarNames(score)
         self._starts_s = [played.start_s for played in score.played]
 
     def step(self, from_index: int, to_index: int, moment: Moment, passes: int) -> str:
         """The sentence for one step of the playing order."""
         measures = self._score.measures
-        head = f"after {bar_name(measures[from_index])}: "
+        head = f"after {self._names.name(from_index)}: "
         if measures[from_index].movement != measures[to_index].movement:
             return f"{head}the movement ends"
         parts = [*self._jump(from_index, to_index), self._time(from_index, moment)]
@@ -56,13 +59,13 @@ class Narrator:
 
     def never(self, index: int) -> str:
         """The sentence for a barline that the playing order never crosses."""
-        here, there = self._score.measures[index : index + 2]
-        return f"after {bar_name(here)}: never played straight on to {bar_name(there)}"
+        here, there = self._names.name(index), self._names.name(index + 1, beside=index)
+        return f"after {here}: never played straight on to {there}"
 
     def _jump(self, from_index: int, to_index: int) -> list[str]:
         if to_index == from_index + 1:
             return []
-        target = bar_name(self._score.measures[to_index])
+        target = self._names.goal(to_index, beside=from_index)
         if to_index > from_index:
             return [f"on to {target}"]
         repeat = " on the repeat" if self._score.measures[from_index].repeat_backward else ""
@@ -87,27 +90,37 @@ class Narrator:
         return f"{who} rest{s}{length} from {self._place(moment.silent_s, from_index)}{until}"
 
     def _place(self, time_s: float, from_index: int) -> str:
-        """Beat, and the bar when it is not the one before the turn. Beats are those of the time signature's
-        unit."""
-        played = self._score.played[max(0, bisect_right(self._starts_s, time_s + 1e-6) - 1)]
+        """Beat, and the bar when it is not the one before the turn."""
+        position = max(0, bisect_right(self._starts_s, time_s + 1e-6) - 1)
+        played = self._score.played[position]
         measure, clock = self._score.measures[played.measure_index], self._score.clocks[played.measure_index]
         offsets_ql, seconds = zip(*clock.knots, strict=True)
         offset_ql = np.interp(time_s - played.start_s, seconds, [float(offset) for offset in offsets_ql])
-        beats = beats_before(measure) + float(offset_ql) * measure.beat_type / 4
-        whole, quarter = divmod(int(beats * 4 + 1e-6), 4)
-        beat = f"beat {whole + 1}{QUARTERS[quarter]}"
-        return beat if played.measure_index == from_index else f"{beat} of {bar_name(measure)}"
+        beat = _beat(measure, float(offset_ql))
+        if played.measure_index == from_index:
+            return beat
+        if self._names.is_unique(played.measure_index):
+            return f"{beat} of {self._names.name(played.measure_index, beside=from_index)}"
+        return f"{beat} of the {self._distance(position, from_index)}"
+
+    def _distance(self, position: int, from_index: int) -> str:
+        """Where a played bar is, seen from the turn."""
+        played = self._score.played
+        if position and played[position - 1].measure_index == from_index:
+            return "next bar"
+        later = (n for n, step in enumerate(played[position:]) if step.measure_index == from_index)
+        bars = next(later, 1)
+        return "bar before" if bars == 1 else f"{ordinal(bars)} bar before"
 
 
-def bar_name(measure: Measure) -> str:
-    """ "bar 42", or "bar #57" by place in the file where no number is printed."""
-    return f"bar {measure.number or f'#{measure.index + 1}'}"
-
-
-def beats_before(measure: Measure) -> float:
-    """Beats missing at the start of a bar that the file marks as incomplete: a pickup counts from its end."""
-    missing = measure.beats - float(measure.length_ql) * measure.beat_type / 4
-    return max(0.0, missing) if measure.implicit else 0.0
+def _beat(measure: Measure, offset_ql: float) -> str:
+    """ "beat 2½", rounded down to quarters of a beat, or to sixths where beats are in threes."""
+    unit = beat_ql(measure)
+    parts = THIRDS if unit.numerator == 3 else HALVES
+    whole, part = divmod(
+        int((offset_ql + float(missing_ql(measure))) / float(unit) * len(parts) + 1e-6), len(parts)
+    )
+    return f"beat {whole + 1}{parts[part]}"
 
 
 def _notes(count: int) -> str:

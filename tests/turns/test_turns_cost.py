@@ -91,7 +91,7 @@ def test_a_movement_end_costs_nothing(make_score: MakeScore, running: Running) -
     end = costs_of(score)[3]
     assert (end.cost, end.extra_leaf_cost, end.carry, end.grade) == (0, 0, 0, Grade.OPEN)
     assert end.free_s == SETTINGS.unhurried_s
-    assert end.sentence == "after bar 4: the movement ends"
+    assert end.sentence == "after I, bar 4: the movement ends"
     assert all(cost.cost > 0 for cost in costs_of(score) if cost.from_index != 3)
 
 

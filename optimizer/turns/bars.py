@@ -1,0 +1,151 @@
+"""What a player calls the bars of a score, and the beats in them.
+
+In: the score.  Out: words such as "bar 42", "II, bar 14", "the pickup", "the bar after 36".  Always true: a
+number that is not counted (0, X1, none) is never said; a bar without any counted number before it goes by its
+place in the file ("bar #57"), as the demands take it.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from itertools import groupby
+from typing import Final
+
+from optimizer.score.model import Measure, Score
+
+COUNTED: Final = re.compile(r"0*([1-9]\d*[a-z]?)")  # 12, and 12a of an ending
+NUMERAL: Final = re.compile(r"[IVX]+(?=\.)")  # "II. Andante"
+ROMAN: Final = ((10, "X"), (9, "IX"), (5, "V"), (4, "IV"), (1, "I"))
+COMPOUND_UNIT: Final = 3  # 6/8, 9/8, 12/8 are counted in threes
+MOST_RUNS: Final = 3  # stretches of bar numbers on one page that still can be taken in
+
+
+class BarNames:
+    """The names of all bars of a score."""
+
+    def __init__(self, score: Score) -> None:
+        self._measures = score.measures
+        self._counted = [_counted(measure.number) for measure in score.measures]
+        self._anchors = list(_anchors(score.measures, self._counted))
+        self._numerals = _numerals(score)
+        named = [(m.movement, n) for m, n in zip(score.measures, self._counted, strict=True) if n]
+        self._times = Counter(key for key, _ in groupby(named))
+
+    def name(self, index: int, beside: int | None = None) -> str:
+        """The bar as a place; its movement is said where there are several, unless `beside` is of the same."""
+        numeral = self._numeral(index, beside)
+        return f"{numeral}, {self._name(index)}" if numeral else self._name(index)
+
+    def goal(self, index: int, beside: int | None = None) -> str:
+        """The bar as somewhere to go: "the beginning" where a movement begins without a number."""
+        if self._counted[index] or not self._begins(index):
+            return self.name(index, beside)
+        numeral = self._numeral(index, beside)
+        return f"the beginning of {numeral}" if numeral else "the beginning"
+
+    def is_unique(self, index: int) -> bool:
+        """Whether the bar's name is no other's; bars in succession with the same number are one (a bar that is
+        split by a repeat, two endings)."""
+        anchor = self._anchors[index]
+        return anchor is None or self._times[self._measures[anchor].movement, self._counted[anchor]] == 1
+
+    def ranges(self, first: int, last: int) -> str:
+        """ "bars 12–31" of a stretch of the file, "bars 38–49, 5–26" where the numbers start again; empty where
+        there is nothing to say or too much."""
+        runs: list[list[int]] = []
+        for index in (index for index in range(first, last + 1) if self._counted[index]):
+            if runs and not self._restarts(runs[-1][1], index):
+                runs[-1][1] = index
+            else:
+                runs.append([index, index])
+        if not runs or len(runs) > MOST_RUNS:
+            return ""
+        words = ", ".join(self._range(*run) for run in runs)
+        single = len(runs) == 1 and self._counted[runs[0][0]] == self._counted[runs[0][1]]
+        return words if self._numerals else f"bar{'' if single else 's'} {words}"
+
+    def _name(self, index: int) -> str:
+        anchor = self._anchors[index]
+        if anchor == index:
+            return f"bar {self._counted[index]}"
+        if anchor is not None:
+            after = index - anchor
+            return f"the {'' if after == 1 else ordinal(after) + ' '}bar after {self._counted[anchor]}"
+        if self._begins(index):
+            return "the pickup" if self._measures[index].implicit else "the first bar"
+        return f"bar #{index + 1}"
+
+    def _begins(self, index: int) -> bool:
+        return index == 0 or self._measures[index - 1].movement != self._measures[index].movement
+
+    def _numeral(self, index: int, beside: int | None) -> str:
+        movement = self._measures[index].movement
+        same = beside is not None and self._measures[beside].movement == movement
+        return "" if same else self._numerals.get(movement, "")
+
+    def _restarts(self, here: int, there: int) -> bool:
+        if self._measures[here].movement != self._measures[there].movement:
+            return True
+        return _value(self._counted[there]) < _value(self._counted[here])
+
+    def _range(self, first: int, last: int) -> str:
+        numeral = self._numerals.get(self._measures[first].movement, "")
+        low, high = self._counted[first], self._counted[last]
+        return f"{numeral} {low}".strip() + (f"–{high}" if high != low else "")
+
+
+def beat_ql(measure: Measure) -> Fraction:
+    """The beat that is counted: the time signature's unit, or three of them."""
+    unit = Fraction(4, measure.beat_type)
+    compound = measure.beat_type >= 8 and measure.beats > COMPOUND_UNIT and measure.beats % COMPOUND_UNIT == 0
+    return unit * COMPOUND_UNIT if compound else unit
+
+
+def missing_ql(measure: Measure) -> Fraction:
+    """What is missing at the start of a bar that the file marks as incomplete: a pickup counts from its end."""
+    full = Fraction(4 * measure.beats, measure.beat_type)
+    return max(Fraction(0), full - measure.length_ql) if measure.implicit else Fraction(0)
+
+
+def ordinal(number: int) -> str:
+    """1st, 2nd, 3rd, 4th, 11th."""
+    teens = 10 < number % 100 < 20
+    return f"{number}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th')}"
+
+
+def _counted(number: str) -> str:
+    match = COUNTED.fullmatch(number.strip())
+    return match[1] if match else ""
+
+
+def _anchors(measures: Sequence[Measure], counted: Sequence[str]) -> Iterator[int | None]:
+    """For each bar: itself or the last one before it in its movement that is counted."""
+    anchor: int | None = None
+    for index, number in enumerate(counted):
+        if index and measures[index - 1].movement != measures[index].movement:
+            anchor = None
+        anchor = index if number else anchor
+        yield anchor
+
+
+def _value(counted: str) -> int:
+    return int(counted.rstrip("abcdefghijklmnopqrstuvwxyz"))
+
+
+def _numerals(score: Score) -> Mapping[int, str]:
+    """Roman numerals of the movements: their own where all have one, else by place; empty for one movement."""
+    movements = range(score.measures[-1].movement + 1)
+    if len(movements) == 1:
+        return {}
+    own = [NUMERAL.match(score.movement_titles.get(movement, "")) for movement in movements]
+    if all(own):
+        return {movement: match[0] for movement, match in zip(movements, own, strict=True) if match}
+    return {movement: "".join(_roman(movement + 1)) for movement in movements}
+
+
+def _roman(number: int) -> Iterator[str]:
+    for value, letters in ROMAN:
+        while number >= value:
+            yield letters
+            number -= value
