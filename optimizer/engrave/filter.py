@@ -6,7 +6,7 @@ The engraving library itself hides notes, rests, keys, times, clefs and part nam
 done here.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
@@ -14,7 +14,10 @@ from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.directions import shown, tempo_bars, tidy_directions
 from optimizer.engrave.mend import mend
+from optimizer.engrave.places import places
+from optimizer.engrave.staves import tidy_staves
 
 # Left in place with print-object="no": they keep time, order or meaning, and the library does not draw them.
 _KEPT_HIDDEN: Final = frozenset(
@@ -34,6 +37,8 @@ def printable(root: etree._Element, playback_marks: bool = False) -> etree._Elem
         _remove_playback_marks(tree)
     for hidden in tree.xpath('//*[@print-object="no"]'):
         _hide(hidden)
+    tidy_staves(tree)
+    tidy_directions(tree)
     for style in list(tree.iter("measure-style")):
         if style.find("multiple-rest") is not None:  # the library would make one bar of several
             _remove(style)
@@ -77,10 +82,8 @@ def _hide_notations(notations: etree._Element) -> None:
 
 
 def _shows_anything(direction: etree._Element) -> bool:
-    kinds = [kind for kind in direction.iterchildren("direction-type") if len(kind)]
-    words = [element for kind in kinds for element in kind]
     return direction.find("sound") is not None or any(
-        element.tag != "words" or (element.text or "").strip() for element in words
+        element.tag != "words" or (element.text or "").strip() for element in shown(direction)
     )
 
 
@@ -99,58 +102,55 @@ class _Mark:
     text: str
     direction: etree._Element
 
+    @property
+    def instant(self) -> tuple[int, Fraction]:
+        return self.bar_index, self.offset
+
 
 def _remove_playback_marks(tree: etree._Element) -> None:
     """Remove marks that only steer playback, and repetitions of a mark in other parts and staves.
 
-    The mark at the very beginning stays: it is the tempo of the piece, whatever follows.
+    A mark at the very beginning without words stays: it is the tempo of the piece, whatever follows. In a file whose
+    marks mostly steer playback, a single one beside tempo words does so too.
     """
     marks = list(_bare_marks(tree))
-    seen: set[tuple[int, Fraction, str]] = set()
+    if not marks:
+        return
+    worded = tempo_bars(tree)
+    steering = {mark.instant for mark in marks if _steers(mark, marks)}
+    if 2 * len(steering) > len({mark.instant for mark in marks}):
+        steering |= {mark.instant for mark in marks if mark.bar_index in worded}
+    if 0 not in worded:
+        steering.discard((0, Fraction(0)))
+    seen: set[tuple[tuple[int, Fraction], str]] = set()
     for mark in marks:
-        near = (other for other in marks if abs(other.bar_index - mark.bar_index) <= PLAYBACK_BARS)
-        steers = any((other.bar_index, other.offset) != (mark.bar_index, mark.offset) for other in near)
-        key = (mark.bar_index, mark.offset, mark.text)
-        first = mark.bar_index == 0 and mark.offset == 0
-        if key in seen or (steers and not first):
+        key = (mark.instant, mark.text)
+        if key in seen or mark.instant in steering:
             _remove(mark.direction)
         seen.add(key)
 
 
+def _steers(mark: _Mark, marks: Sequence[_Mark]) -> bool:
+    """Whether another mark follows or precedes too closely for a player to heed both."""
+    near = (other for other in marks if abs(other.bar_index - mark.bar_index) <= PLAYBACK_BARS)
+    return any(other.instant != mark.instant for other in near)
+
+
 def _bare_marks(tree: etree._Element) -> Iterator[_Mark]:
+    if next(tree.iter("metronome"), None) is None:
+        return
     for part in tree.iterchildren("part"):
-        divisions = Fraction(1)
-        for index, bar in enumerate(part.iterchildren("measure")):
-            found = next(bar.iter("metronome"), None) is not None
-            offset = Fraction(0)
-            for element in bar:
-                if element.tag == "attributes" and element.findtext("divisions"):
-                    divisions = Fraction(element.findtext("divisions", "1").strip())
-                elif found and element.tag == "direction" and _is_bare(element):
-                    text = " ".join(
-                        " ".join(
-                            text for mark in element.iter("metronome") for text in mark.itertext()
-                        ).split()
-                    )
-                    yield _Mark(index, offset, text, element)
-                elif found:
-                    offset += _duration(element) / divisions
+        for place in places(part, ("direction",)):
+            if _is_bare(place.element):
+                texts = (text for mark in place.element.iter("metronome") for text in mark.itertext())
+                yield _Mark(place.bar_index, place.offset, " ".join(" ".join(texts).split()), place.element)
 
 
 def _is_bare(direction: etree._Element) -> bool:
     """Whether a direction has a metronome mark and no words (figures and points beside the mark are no words)."""
-    shown = [element for kind in direction.iterchildren("direction-type") for element in kind]
-    marks = [element for element in shown if element.tag == "metronome"]
-    others = [element for element in shown if element.tag != "metronome"]
+    marks = [element for element in shown(direction) if element.tag == "metronome"]
+    others = [element for element in shown(direction) if element.tag != "metronome"]
     return bool(marks) and all(
         element.tag == "words" and not any(letter.isalpha() for letter in element.text or "")
         for element in others
     )
-
-
-def _duration(element: etree._Element) -> Fraction:
-    """What an element of a bar moves the place on by, in divisions."""
-    duration = (element.findtext("duration") or "").strip()
-    if not duration or element.find("chord") is not None:
-        return Fraction(0)
-    return -Fraction(duration) if element.tag == "backup" else Fraction(duration)

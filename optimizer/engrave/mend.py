@@ -2,22 +2,19 @@
 
 In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
 
-Mended are parts that the list does not name, beams that do not close inside their bar, ties to nowhere, keys stated
-again without changing, signs written as markup, and words that would touch their metronome mark.
+Mended are parts that the list does not name, beams that do not close inside their bar, ties to nowhere, and keys stated
+again without changing.
 """
 
-import math
-import re
 from collections import defaultdict
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.places import ticks_a_quarter, whole
+
 _BEAMED_TYPES: Final = frozenset({"eighth", "16th", "32nd", "64th", "128th", "256th", "512th", "1024th"})
-_SIGN: Final = re.compile(r"\s*<sym>(segno|coda)\w*</sym>\s*")  # markup left in words by exporting programs
-_MARKUP: Final = re.compile(r"</?sym>")
 
 
 def mend(tree: etree._Element) -> None:
@@ -26,11 +23,6 @@ def mend(tree: etree._Element) -> None:
     for part in tree.iterchildren("part"):
         _drop_repeated_keys(part)
         _mend_beams_and_ties(part)
-    for words in list(tree.iter("words")):
-        if words.text and "<sym>" in words.text:
-            _mend_words(words)
-    for direction in tree.iter("direction"):
-        _space_metronome(direction)
 
 
 def _complete_parts(tree: etree._Element) -> None:
@@ -76,24 +68,6 @@ def _drop_repeated_keys(part: etree._Element) -> None:
             in_force[staff] = text
 
 
-def _mend_words(words: etree._Element) -> None:
-    sign = _SIGN.fullmatch(words.text or "")
-    kind = words.getparent()
-    if sign and kind is not None and len(kind) == 1:
-        kind.remove(words)
-        etree.SubElement(kind, sign[1])
-    else:
-        words.text = _MARKUP.sub("", words.text or "")
-
-
-def _space_metronome(direction: etree._Element) -> None:
-    """Words right before a metronome mark in parentheses would touch it."""
-    shown = [element for kind in direction.iterchildren("direction-type") for element in kind]
-    for words, mark in pairwise(shown):
-        if words.tag == "words" and mark.tag == "metronome" and mark.get("parentheses") == "yes":
-            words.text = f"{(words.text or '').rstrip()}\xa0"
-
-
 @dataclass(slots=True)
 class _Place:
     """A note in ticks from the start of its bar (`offset`) and of the part; `order` as written in the file."""
@@ -107,7 +81,7 @@ class _Place:
 
 
 def _mend_beams_and_ties(part: etree._Element) -> None:
-    ticks = _ticks_a_quarter(part)
+    ticks = ticks_a_quarter(part)
     tick_length, beat, start, order = ticks, ticks, 0, 0
     ties: list[tuple[_Place, etree._Element]] = []
     for bar in part.iterchildren("measure"):
@@ -116,11 +90,11 @@ def _mend_beams_and_ties(part: etree._Element) -> None:
         for element in bar:
             tag = element.tag
             if tag == "attributes":
-                divisions = _whole(element.findtext("divisions"))
+                divisions = whole(element.findtext("divisions"))
                 tick_length = ticks // divisions if divisions else tick_length
                 beat = _beat(element.find("time"), beat, ticks)
                 continue
-            length = (_whole(element.findtext("duration")) or 0) * tick_length
+            length = (whole(element.findtext("duration")) or 0) * tick_length
             if not length:
                 continue
             alone = element.find("chord") is None
@@ -140,18 +114,6 @@ def _mend_beams_and_ties(part: etree._Element) -> None:
             if not _closed([place.note.findtext("beam") for place in places]):
                 _beam_by_beats(places, beat)
     _let_open_ties_ring(ties)
-
-
-def _ticks_a_quarter(part: etree._Element) -> int:
-    """A unit in which all durations of a part are whole."""
-    divisions = (_whole(element.text) for element in part.iter("divisions"))
-    return math.lcm(*(number for number in divisions if number))
-
-
-def _whole(text: str | None) -> int | None:
-    """A whole number; divisions and durations that are not whole do not occur outside of the schema."""
-    text = (text or "").strip()
-    return int(text) if text.isdigit() else None
 
 
 def _let_open_ties_ring(ties: list[tuple[_Place, etree._Element]]) -> None:
@@ -177,7 +139,7 @@ def _pitch(note: etree._Element) -> tuple[str | None, str | None]:
 def _beat(time: etree._Element | None, before: int, ticks: int) -> int:
     """What is beamed together, in ticks: a quarter, or three eighths in compound time."""
     beats, unit = (
-        (None, None) if time is None else (_whole(time.findtext("beats")), _whole(time.findtext("beat-type")))
+        (None, None) if time is None else (whole(time.findtext("beats")), whole(time.findtext("beat-type")))
     )
     if not beats or not unit:
         return before

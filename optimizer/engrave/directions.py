@@ -1,0 +1,241 @@
+"""Words, tempo marks and syllables made fit to print.
+
+In: a partwise MusicXML tree that is ours to change, without what is not to be printed.  Always true: no note, rest, bar
+or duration changes, and no sign that plays a part in repeats is lost.
+
+Cleared away are markup of exporting programs, letters that only carry a tempo for playback, tempo words repeated on
+lower staves and offsets out of the bar; metronome marks join the tempo words at their place.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import chain, pairwise
+from typing import Final
+
+from lxml import etree
+
+from optimizer.engrave.places import Place, places
+from optimizer.score.tempo_words import tempo_wish
+
+_TAG: Final = re.compile(r"</?[A-Za-z]\w*[^<>]*>")
+_NAMED_SIGN: Final = re.compile(r"<sym>(segno|coda)\w*</sym>")
+# SMuFL 1.4, range "Repeats": segno, segnoSerpent1, segnoSerpent2; coda, codaSquare.
+_SIGNS: Final = {"segno": "\ue047\ue04a\ue04b", "coda": "\ue048\ue049"}
+_PRIVATE: Final = re.compile("[\ue000-\uf8ff]")
+_UNDERSCORES: Final = re.compile(r"[\s\xa0]*__*[\s\xa0_]*$")
+_BEFORE_EXTEND: Final = frozenset({"syllabic", "text", "elision"})
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """A direction at its place; `part` and `staff` count from the top."""
+
+    part: int
+    staff: int
+    place: Place
+
+    @property
+    def direction(self) -> etree._Element:
+        return self.place.element
+
+    @property
+    def instant(self) -> tuple[int, Fraction]:
+        return self.place.bar_index, self.place.offset
+
+
+def tidy_directions(tree: etree._Element) -> None:
+    """Clear up a tree in place."""
+    for words in list(tree.iter("words")):
+        _clear_markup(words)
+    for lyric in tree.iter("lyric"):
+        _extend_underscores(lyric)
+    spots = list(_spots(tree))
+    for spot in spots:
+        _drop_anchor_letters(spot.direction)
+        _place_above(spot.direction)
+        _keep_in_bar(spot.place)
+    _drop_repeated_tempo(spots)
+    _join_metronomes(spots)
+    for direction in tree.iter("direction"):
+        _space_metronome(direction)
+
+
+def tempo_bars(tree: etree._Element) -> set[int]:
+    """Bars (0-based) that carry tempo words, or bold words in their place."""
+    return {
+        index
+        for part in tree.iterchildren("part")
+        for index, bar in enumerate(part.iterchildren("measure"))
+        if any(_is_tempo(direction) or _is_bold(direction) for direction in bar.iterchildren("direction"))
+    }
+
+
+def shown(direction: etree._Element) -> list[etree._Element]:
+    """What a direction shows, in its order."""
+    return [element for kind in direction.iterchildren("direction-type") for element in kind]
+
+
+def _spots(tree: etree._Element) -> Iterator[_Spot]:
+    for part_index, part in enumerate(tree.iterchildren("part")):
+        for place in places(part, ("direction",)):
+            staff = (place.element.findtext("staff") or "1").strip()
+            yield _Spot(part_index, int(staff) if staff.isdigit() else 1, place)
+
+
+def _text(direction: etree._Element) -> str:
+    words = (element.text or "" for element in direction.iterfind("direction-type/words"))
+    return " ".join(" ".join(words).split())
+
+
+def _is_tempo(direction: etree._Element) -> bool:
+    """Whether the words of a direction are about tempo: by what they say, or by the tempo played from there."""
+    text = _text(direction)
+    if not text:
+        return False
+    return direction.find("sound[@tempo]") is not None or tempo_wish(text) is not None
+
+
+def _is_bold(direction: etree._Element) -> bool:
+    return any(
+        words.get("font-weight") == "bold" and (words.text or "").strip()
+        for words in direction.iterfind("direction-type/words")
+    )
+
+
+def _clear_markup(words: etree._Element) -> None:
+    """Markup and characters of private fonts, left in words by exporting programs, become signs or nothing."""
+    before = words.text or ""
+    named = _NAMED_SIGN.search(before)
+    sign = named[1] if named else _private_sign(before)
+    text = _PRIVATE.sub("", _TAG.sub("", _NAMED_SIGN.sub("", before)))
+    kind = words.getparent()
+    if text == before or kind is None:
+        return
+    words.text = text.rstrip()
+    if sign:
+        after = etree.Element("direction-type")
+        etree.SubElement(after, sign)
+        kind.addnext(after)
+    if not words.text:
+        _remove_shown(words)
+
+
+def _private_sign(text: str) -> str | None:
+    return next((sign for sign, signs in _SIGNS.items() if set(signs) & set(text)), None)
+
+
+def _extend_underscores(lyric: etree._Element) -> None:
+    """Underscores typed after a syllable stand for the line that holds it."""
+    texts = lyric.findall("text")
+    if not texts or not texts[-1].text or not _UNDERSCORES.search(texts[-1].text):
+        return
+    text = _UNDERSCORES.sub("", texts[-1].text)
+    if text:
+        texts[-1].text = text
+        if lyric.find("extend") is None:
+            last = max(index for index, child in enumerate(lyric) if child.tag in _BEFORE_EXTEND)
+            lyric.insert(last + 1, etree.Element("extend"))
+
+
+def _drop_anchor_letters(direction: etree._Element) -> None:
+    """A single letter that only holds a tempo for playback is no word."""
+    if direction.find("sound[@tempo]") is not None and len(_text(direction)) == 1:
+        for words in direction.findall("direction-type/words"):
+            _remove_shown(words)
+
+
+def _place_above(direction: etree._Element) -> None:
+    """Words set above their staff by coordinates, and bold tempo words, belong above."""
+    words = direction.find("direction-type/words")
+    if words is None or direction.get("placement") is not None:
+        return
+    height = _number(words.get("default-y")) + _number(words.get("relative-y"))
+    if height > 0 or (height == 0 and _is_bold(direction) and _is_tempo(direction)):
+        direction.set("placement", "above")
+
+
+def _number(text: str | None) -> float:
+    try:
+        return float(text or 0.0)
+    except ValueError:
+        return 0.0
+
+
+def _keep_in_bar(place: Place) -> None:
+    """An offset that leads out of the bar only moves playback, or print by somebody else's measure."""
+    offset = place.element.find("offset")
+    if offset is None or not shown(place.element):
+        return
+    at = place.offset + Fraction(_number(offset.text)) * place.division
+    if not 0 <= at < place.length:
+        place.element.remove(offset)
+
+
+def _drop_repeated_tempo(spots: Iterable[_Spot]) -> None:
+    """Tempo words hold for all parts: they stay on the topmost staff that has them.
+
+    Words in italics are let stand: songs repeat them between the piano's staves for the player.
+    """
+    seen: set[tuple[tuple[int, Fraction], str]] = set()
+    for spot in sorted(spots, key=lambda spot: (spot.part, spot.staff)):
+        if not _is_tempo(spot.direction):
+            continue
+        key = (spot.instant, _text(spot.direction).casefold())
+        words = spot.direction.findall("direction-type/words")
+        if key in seen and not any(element.get("font-style") == "italic" for element in words):
+            for element in words:
+                _remove_shown(element)
+        seen.add(key)
+
+
+def _join_metronomes(spots: Iterable[_Spot]) -> None:
+    """A metronome mark that stands alone follows the tempo words at its place, on the same line."""
+    together: dict[tuple[int, int, tuple[int, Fraction]], list[etree._Element]] = defaultdict(list)
+    for spot in spots:
+        together[spot.part, spot.staff, spot.instant].append(spot.direction)
+    for directions in together.values():
+        marks = [direction for direction in directions if _is_only_metronome(direction)]
+        words = _tempo_words(directions) if marks else None
+        if words is None:
+            continue
+        last = words.findall("direction-type")[-1]
+        for kind in marks[0].findall("direction-type"):
+            last.addnext(kind)
+            last = kind
+        for mark in marks[1:]:
+            _remove(mark)
+
+
+def _is_only_metronome(direction: etree._Element) -> bool:
+    return [element.tag for element in shown(direction)] == ["metronome"]
+
+
+def _tempo_words(directions: Sequence[etree._Element]) -> etree._Element | None:
+    """The words that a metronome mark belongs to; None where it has a mark of its own or there are none."""
+    worded = [direction for direction in directions if {e.tag for e in shown(direction)} == {"words"}]
+    return next(chain(filter(_is_tempo, worded), filter(_is_bold, worded)), None)
+
+
+def _space_metronome(direction: etree._Element) -> None:
+    """Words right before a metronome mark in parentheses would touch it: the library drops a plain space."""
+    for words, mark in pairwise(shown(direction)):
+        if words.tag == "words" and mark.tag == "metronome" and (words.text or "").strip():
+            space = "\xa0" if mark.get("parentheses") == "yes" else ""
+            words.text = f"{(words.text or '').rstrip()}{space}"
+
+
+def _remove_shown(element: etree._Element) -> None:
+    """Take out what a direction shows, and the wrapping that would be left empty."""
+    kind = element.getparent()
+    _remove(element)
+    if kind is not None and not len(kind):
+        _remove(kind)
+
+
+def _remove(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)

@@ -1,0 +1,136 @@
+"""Staves, their clefs, names and groups made fit to print in any layout.
+
+In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
+
+Staves that a file hides in some systems of its old layout are printed throughout; clefs stated again without changing
+go; later systems are labelled only where all parts have abbreviations; neighbouring instruments are bracketed where a
+file groups nothing.
+"""
+
+from itertools import groupby
+from typing import Final
+
+from lxml import etree
+
+from optimizer.engrave.places import places
+from optimizer.score.model import PartKind
+from optimizer.score.parts import part_kind
+from optimizer.score.walk import PartFacts
+
+_ABBREVIATIONS: Final = ("part-abbreviation", "part-abbreviation-display")
+# Two parts are told apart at a glance; names beside every line would cost them width (common practice, no source).
+_LABELLED_PARTS: Final = 3
+_GROUPED: Final = (PartKind.STRINGS, PartKind.WIND)
+
+
+def tidy_staves(tree: etree._Element) -> None:
+    """Clear up a tree in place."""
+    for part in tree.iterchildren("part"):
+        _show_staves(part)
+        _drop_repeated_clefs(part)
+    _settle_labels(tree)
+    _bracket_instruments(tree)
+
+
+def _show_staves(part: etree._Element) -> None:
+    """Print staves that are hidden now and then; one that is hidden from first to last stays hidden."""
+    bars = part.findall("measure")
+    hidden: dict[str, list[int]] = {}
+    details: list[etree._Element] = []
+    shown: set[str] = set()
+    for index, bar in enumerate(bars):
+        for detail in bar.iterfind("attributes/staff-details[@print-object]"):
+            details.append(detail)
+            if detail.get("print-object") == "no":
+                hidden.setdefault(detail.get("number", "1"), []).append(index)
+            else:
+                shown.add(detail.get("number", "1"))
+    starts = {index for index, bar in enumerate(bars) if _starts_system(bar)} | {0} if hidden else set()
+    always = {
+        staff
+        for staff, said in hidden.items()
+        if staff not in shown and said[0] == 0 and (len(said) == 1 or starts <= set(said))
+    }
+    for detail in details:
+        if detail.get("number", "1") not in always:
+            del detail.attrib["print-object"]
+
+
+def _starts_system(bar: etree._Element) -> bool:
+    return any(
+        "yes" in (print_.get("new-system"), print_.get("new-page")) for print_ in bar.iterfind("print")
+    )
+
+
+def _drop_repeated_clefs(part: etree._Element) -> None:
+    """A clef that says what already holds on its staff would be drawn again in the middle of a line."""
+    stated = sorted(
+        (
+            (place.bar_index, place.offset, order, clef)
+            for order, place in enumerate(places(part, ("attributes",)))
+            for clef in place.element.iterfind("clef")
+        ),
+        key=lambda item: item[:3],
+    )
+    in_force: dict[str, tuple[str, bool]] = {}
+    for _, _, _, clef in stated:
+        staff = clef.get("number", "1")
+        text = " ".join(f"{child.tag!s}={(child.text or '').strip()}" for child in clef)
+        printed = clef.get("print-object") != "no"
+        if printed and in_force.get(staff) == (text, True):
+            clef.getparent().remove(clef)  # type: ignore[union-attr]
+        in_force[staff] = (text, printed)
+
+
+def _settle_labels(tree: etree._Element) -> None:
+    """Later systems name all parts, by abbreviations, or none."""
+    entries = _entries(tree)
+    if len(entries) >= _LABELLED_PARTS and all(map(_is_abbreviated, entries)):
+        return
+    for entry in entries:
+        for tag in _ABBREVIATIONS:
+            for label in entry.findall(tag):
+                entry.remove(label)
+
+
+def _is_abbreviated(entry: etree._Element) -> bool:
+    name, short = (" ".join(entry.findtext(tag, "").split()) for tag in ("part-name", "part-abbreviation"))
+    return 0 < len(short) < len(name)
+
+
+def _bracket_instruments(tree: etree._Element) -> None:
+    """Neighbouring strings, or winds, share a bracket and barlines, unless the file says how parts are grouped."""
+    listed = tree.find("part-list")
+    if listed is None or listed.find("part-group") is not None:
+        return
+    kinds = [
+        (part_kind(entry, _facts(part)), entry)
+        for entry, part in zip(_entries(tree), tree.iterchildren("part"), strict=False)
+    ]
+    for number, (kind, run) in enumerate(groupby(kinds, key=lambda item: item[0]), 1):
+        entries = [entry for _, entry in run]
+        if kind in _GROUPED and len(entries) > 1:
+            start = etree.Element("part-group", type="start", number=str(number))
+            etree.SubElement(start, "group-symbol").text = "bracket"
+            etree.SubElement(start, "group-barline").text = "yes"
+            entries[0].addprevious(start)
+            entries[-1].addnext(etree.Element("part-group", type="stop", number=str(number)))
+
+
+def _entries(tree: etree._Element) -> list[etree._Element]:
+    """The list's entries of the parts that are there, in their order."""
+    listed = {entry.get("id"): entry for entry in tree.iterfind("part-list/score-part")}
+    ids = (part.get("id") for part in tree.iterchildren("part"))
+    return [listed[identity] for identity in ids if identity in listed]
+
+
+def _facts(part: etree._Element) -> PartFacts:
+    """What tells the kind of a part."""
+    counts = [
+        int(text.strip()) for staves in part.iter("staves") if (text := staves.text or "").strip().isdigit()
+    ]
+    return PartFacts(
+        staves=max(counts, default=1),
+        has_lyrics=next(part.iter("lyric"), None) is not None,
+        clefs={clef.findtext("sign", "") for clef in part.iter("clef")},
+    )
