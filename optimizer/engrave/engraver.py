@@ -93,7 +93,7 @@ class ScoreEngraver:
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
         text = mei.with_single_bars(self._mei, BARS_PER_PAGE, STAFF_DISTANCE)
-        places = measuring.read_places(self._zones(text))
+        places = measuring.read_places(self._zones(text), mei.movement_ends(self._mei))
         if len(places) != len(self._numbers):
             raise EngravingError(
                 f"{self._name}: engraved {len(places)} bars where the score has {len(self._numbers)}"

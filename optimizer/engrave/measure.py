@@ -41,8 +41,9 @@ class BarPlace:
     staff_tops: tuple[int, ...]
 
 
-def read_places(mei: str) -> list[BarPlace]:
-    """Places of all bars from MEI with zones, laid out by `mei.with_single_bars`."""
+def read_places(mei: str, movement_ends: Collection[int] = ()) -> list[BarPlace]:
+    """Places of all bars from MEI with zones, laid out by `mei.with_single_bars`; a system that follows the end of a
+    movement is left out."""
     places: list[BarPlace] = []
     top, measures, staves = 0, list[tuple[int, int]](), list[int]()
     for kind, text in _ZONE.findall(mei):
@@ -57,7 +58,8 @@ def read_places(mei: str) -> list[BarPlace]:
             measures.append((int(values["ulx"]), int(values["lrx"])))
         elif what == "staff":
             staves.append(int(values["uly"]))
-    return places
+    apart = {index + order for order, index in enumerate(movement_ends, 1)}
+    return [place for index, place in enumerate(places) if index not in apart]
 
 
 @dataclass(frozen=True, slots=True)

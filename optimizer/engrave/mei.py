@@ -17,7 +17,12 @@ _STAFF_NUMBER: Final = re.compile(r'<staffDef\b[^>]* n="(\d+)"')
 _OPENED_ENDING: Final = re.compile(r"<ending\b[^>]*>\s*$")
 _LOWER_STAFF: Final = re.compile(r'<staffDef(?=[^>]* n="(?!1")\d+")')
 _METER: Final = re.compile(r"(?s)<meterSigGrp\b.*?</meterSigGrp>|<meterSig\b[^>]*/>")
+_FINAL: Final = re.compile(r'[^>]*\bright="end"')
 _WIDENING: Final = re.compile(r"<(?:tempo|dir|repeatMark|scoreDef|staffDef)\b|<dynam\b[^>]*>[^<]{4}")
+
+
+# A measure of this type is engraved as a system of its own and not printed (its class in the SVG says so).
+APART: Final = "apart"
 
 
 def count_measures(mei: str) -> int:
@@ -39,14 +44,42 @@ def staff_numbers(score_def: str) -> list[str]:
 def with_systems(mei: str, systems: Collection[int], pages: Collection[int]) -> str:
     """Systems and pages that begin with these measures (0-based; a page begins a system)."""
     head, *measures = _without_breaks(mei).split(_MEASURE)
+    apart = _apart(mei)
     text = [head]
     for index, measure in enumerate(measures):
         if not index or index in pages:
             _append_break(text, "<pb/>")
         elif index in systems:
             _append_break(text, "<sb/>")
-        text.append(_MEASURE + measure)
+        ends_system = index + 1 in systems or index + 1 in pages
+        text.append(_MEASURE + (_end_movement(measure, apart) if ends_system else measure))
     return "".join(text)
+
+
+def movement_ends(mei: str) -> list[int]:
+    """Measures that end in a final barline and are followed by a new key or time."""
+    measures = mei.split(_MEASURE)[1:]
+    return [index for index, measure in enumerate(measures) if _ends_movement(measure)]
+
+
+def _ends_movement(measure: str) -> bool:
+    return bool(_FINAL.match(measure)) and _SCORE_DEF in measure
+
+
+def _end_movement(measure: str, apart: str) -> str:
+    """Nothing may be announced after a final barline: what is to be is announced on a system that is not printed."""
+    if not _ends_movement(measure):
+        return measure
+    end, change, after = measure.partition(_SCORE_DEF)
+    return f"{end}<sb/>{apart}{change}{after}"
+
+
+def _apart(mei: str) -> str:
+    staves = (
+        f'<staff n="{number}"><layer n="1"><mSpace/></layer></staff>'
+        for number in staff_numbers(first_score_def(mei))
+    )
+    return f'<measure type="{APART}">{"".join(staves)}</measure>'
 
 
 def _append_break(text: list[str], mark: str) -> None:
@@ -60,16 +93,18 @@ def _append_break(text: list[str], mark: str) -> None:
 def with_single_bars(mei: str, bars_per_page: int, staff_distance: int) -> str:
     """Every measure a system of its own, for measuring; read with `measure.read_places`.
 
-    An empty system ends each page and tells where the last real one ends. `staff_distance`, in half spaces, is stated
+    An empty system ends each page and tells where the last real one ends; one follows each of `movement_ends`, to be
+    left out. `staff_distance`, in half spaces, is stated
     staff by staff: the option for all of them would also put it above and below the system.
     """
     text = _LOWER_STAFF.sub(f'<staffDef spacing="{staff_distance}vu"', _without_breaks(mei))
     head, *measures = text.split(_MEASURE)
+    apart = _apart(mei)
     parts = [head]
     for index, measure in enumerate(measures):
         new_page = index % bars_per_page == 0
         _append_break(parts, ("<sb/><pb/>" if index else "<pb/>") if new_page else "<sb/>")
-        parts.append(_MEASURE + measure)
+        parts.append(_MEASURE + _end_movement(measure, apart))
     body, end, tail = "".join(parts).rpartition(_MEASURE_END)
     return f"{body}{end}<sb/>{tail}"
 

@@ -14,6 +14,7 @@ from typing import Final, Literal
 from lxml import etree
 
 from optimizer.engrave.fontdata import MUSIC_EM, TextMetrics
+from optimizer.engrave.mei import APART
 from optimizer.engrave.model import Glyph, Item, Matrix, Path, Text
 from optimizer.engrave.outlines import (
     Box,
@@ -41,6 +42,8 @@ _BOLD: Final = frozenset({"ending", "fing", "reh", "tempo"})
 _ITALIC: Final = frozenset({"dir", "dynam", "mNum"})
 _HIDDEN: Final = frozenset({"placeholder", "placeholder systemMilestone", "cursor"})
 
+_APART: Final = f"measure {APART}"
+
 _UPRIGHT: Final = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)  # glyph outlines are stored with y upwards
 _USE_TRANSFORM: Final = re.compile(r"translate\(([-\d.]+), ?([-\d.]+)\) scale\(([-\d.]+), ?([-\d.]+)\)")
 _LINE: Final = re.compile(r"M([-\d.]+) ([-\d.]+) L([-\d.]+) ([-\d.]+)")
@@ -54,13 +57,23 @@ _ANCHORS: Final[dict[str, tuple[_Anchor, float]]] = {
 
 
 @dataclass(frozen=True, slots=True)
+class Group:
+    """What the library draws together: its `kind`, such as "dynam" or "syl" (MEI names), and which of the system."""
+
+    kind: str
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
 class PageSystem:
     """A system as it stands on the library's page. `staff_tops_sp`, `staff_bottoms_sp`: outer lines of each staff;
-    `right_sp`: right end of the staff lines; `barlines_sp`: right end of each measure."""
+    `right_sp`: right end of the staff lines; `barlines_sp`: right end of each measure.
+    `groups[i]`: what `items[i]` belongs to."""
 
     measures: int
     items: tuple[Item, ...]
     boxes: tuple[Box, ...]
+    groups: tuple[Group, ...]
     staff_tops_sp: tuple[float, ...]
     staff_bottoms_sp: tuple[float, ...]
     right_sp: float
@@ -98,7 +111,7 @@ class SvgReader:
             if path is not None:
                 self._define(_glyph_name(str(group.get("id"))), str(path.get("d")))
         for group in root.iter(_G):
-            if group.get("class") == "system":
+            if group.get("class") == "system" and not _is_apart(group):
                 yield _read_system(group, self)
 
     def glyph_box(self, name: str) -> Box | None:
@@ -133,6 +146,10 @@ def _glyph_name(identifier: str) -> str:
     return identifier.removeprefix("#").partition("-")[0]
 
 
+def _is_apart(system: etree._Element) -> bool:
+    return any(group.get("class") == _APART for group in system.iterchildren(_G))
+
+
 def _read_system(system: etree._Element, reader: SvgReader) -> PageSystem:
     measures = [group for group in system.iter(_G) if group.get("class") == "measure"]
     staves = [
@@ -148,6 +165,7 @@ def _read_system(system: etree._Element, reader: SvgReader) -> PageSystem:
         measures=len(measures),
         items=tuple(pen.items),
         boxes=tuple(pen.boxes),
+        groups=tuple(pen.groups),
         staff_tops_sp=tuple((lines[0][1] - top) / UNITS_PER_SP for lines in staves),
         staff_bottoms_sp=tuple((lines[-1][1] - top) / UNITS_PER_SP for lines in staves),
         right_sp=pen.right_sp,
@@ -177,8 +195,10 @@ class _Pen:
     def __init__(self, left: float, top: float, reader: SvgReader) -> None:
         self.items: list[Item] = []
         self.boxes: list[Box] = []
+        self.groups: list[Group] = []
         self.right_sp = 0.0
         self._left, self._top, self._reader = left, top, reader
+        self._group_count = 0
         # staff lines are drawn bar by bar; joined they make fewer items and no seams: (y, pen) -> (x1, x2) by bar
         self._staff_lines: dict[tuple[float, float], list[tuple[float, float]]] = {}
 
@@ -191,6 +211,8 @@ class _Pen:
         if transform := group.get("transform"):
             step = parse_transform(transform)
             turn = compose(turn, step) if turn else step
+        self._group_count += 1
+        own = Group(kind, self._group_count)
         for child in group:
             tag = child.tag
             if tag == _G:
@@ -205,6 +227,7 @@ class _Pen:
                 self._add_path(draw(child), child, turn)
             elif tag not in _SILENT:
                 self._reader.unknown(f"element {tag!s}")
+            self.groups.extend([own] * (len(self.items) - len(self.groups)))
 
     def finish_staff_lines(self) -> None:
         """Put the staff lines, joined, before everything else."""
@@ -222,6 +245,7 @@ class _Pen:
                 boxes.append((x1, y - stroke / 2, x2, y + stroke / 2))
                 self.right_sp = max(self.right_sp, x2)
         self.items[:0], self.boxes[:0] = items, boxes
+        self.groups[:0] = [Group("staff", 0)] * len(items)
 
     def _draw_path(self, path: etree._Element, turn: Matrix | None, in_staff: bool) -> None:
         data = str(path.get("d"))
