@@ -1,7 +1,7 @@
 """The baseline: pages simply filled, as an engraving program without regard for turns would do.
 
 In: `Problem`, a staff size.  Out: a `Plan` with its turns graded, to compare with.  Always true: systems take
-bars at natural width until the next one does not fit, pages take systems until the next one does not fit, and
+as many bars as fit at natural width, pages take systems until the next one does not fit, and
 spreads take as many pages as lie abreast first, then two each.
 """
 
@@ -10,14 +10,14 @@ from collections.abc import Sequence
 from optimizer.layout.assemble import FilledSpread, Page, assemble
 from optimizer.layout.patterns import Shape
 from optimizer.layout.plan import Plan, SolverReport
-from optimizer.layout.problem import Box, Problem
-from optimizer.layout.systems import SystemTable, system_table
+from optimizer.layout.problem import Problem
+from optimizer.layout.systems import SystemTable, movement_ends, system_table
 
 
 def greedy_plan(problem: Problem, staff_mm: float) -> Plan:
     """The layout of somebody who just fills pages; its solver report is empty."""
     table = system_table(problem, staff_mm)
-    pages = _fill_pages(problem, table, _fill_systems(problem, table.box))
+    pages = _fill_pages(problem, table, _fill_systems(problem, table))
     sizes = _spread_sizes(len(pages), problem.abreast)
     spreads, taken = [], 0
     for size in sizes:
@@ -26,16 +26,15 @@ def greedy_plan(problem: Problem, staff_mm: float) -> Plan:
     return assemble(problem, staff_mm, spreads, SolverReport("greedy", 0, 0, 0.0, {}))
 
 
-def _fill_systems(problem: Problem, box: Box) -> list[tuple[int, int]]:
-    """First-fit systems; a new movement starts a new one."""
-    systems, first = [], 0
+def _fill_systems(problem: Problem, table: SystemTable) -> list[tuple[int, int]]:
+    """Systems of as many bars as fit; a new movement starts a new one."""
+    width = table.box.width
+    systems, first, ends = [], 0, movement_ends(problem)
     while first < problem.measures:
-        end, width = first + 1, problem.lead(first) + problem.bars[first].width
-        while end < problem.measures and end not in problem.movement_starts:
-            width += problem.bars[end].width
-            if width > box.width:
-                break
-            end += 1
+        stop = min(int(ends[first]), first + table.longest)
+        room = width - problem.lead(first)
+        fitting = (end for end in range(stop, first + 1, -1) if problem.music(first, end, width) <= room)
+        end = next(fitting, first + 1)
         systems.append((first, end))
         first = end
     return systems

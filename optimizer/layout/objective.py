@@ -43,9 +43,12 @@ BADNESS: Final = 60
 STRETCH_TOLERANCE: Final = 350
 SQUEEZE_TOLERANCE: Final = 100
 MAX_BADNESS: Final = 600
-# Hard limits. A bar that is wider than the page by itself may be squeezed further, since nothing else helps.
+# Hard limits; squeezing ends before notes touch. Words under notes come spaced as closely as they can be read, any
+# closer and they run together: a hundredth is not seen. A bar that is wider than the page by itself may be squeezed
+# further, since nothing else helps.
 MAX_STRETCH: Final = 1000
-MAX_SQUEEZE: Final = 120
+MAX_SQUEEZE: Final = 70
+MAX_SQUEEZE_SUNG: Final = 10
 MAX_SQUEEZE_ALONE: Final = 300
 # The last system of a piece or movement is left at its own width when stretching it would show.
 SHORT_FROM: Final = 300
@@ -60,17 +63,18 @@ SHORT_FORCED: Final = 90
 # With no white beyond the least distance a page is crammed; from 2 % of its height on it is not.
 CRAM: Final = 20
 CRAM_BELOW: Final = 20
-# White up to a tenth of the page is spread between the systems unseen; then it shows, cubic up to an empty
-# page.
+# White up to a tenth of the page is spread between the systems unseen; then it shows, quadratic up to an empty
+# page: 40 points at three tenths, which adds up when page after page looks so; 160 at half a page, which only a
+# much better turn is worth.
 WHITE_FREE: Final = 100
-WHITE_EMPTY: Final = 600
+WHITE_EMPTY: Final = 800
 # At the end of a movement a short page looks intended.
 WHITE_AT_MOVEMENT_END: Final = 4  # a quarter of it
 # The last page may be short, but not one lonely system.
 LAST_PAGE_WHITE: Final = 800
 LAST_PAGE_LONELY: Final = 30
-# A blank side within a set: more than half-empty pages, less than a turn at which notes are lost.
-BLANK_SIDE: Final = 150
+# A blank side within a set: more than a half-empty page, less than a tight turn.
+BLANK_SIDE: Final = 220
 # A movement should start on a page of its own, but not at the price of one.
 MOVEMENT_INSIDE_PAGE: Final = 20
 

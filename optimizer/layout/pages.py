@@ -61,7 +61,7 @@ def fill_points(room: int, is_first: bool, is_last: bool, ends_movement: bool) -
     if is_last:
         open_white = np.where((white > o.LAST_PAGE_WHITE) & (not is_first), o.LAST_PAGE_LONELY, 0)
     else:
-        open_white = o.WHITE_EMPTY * np.maximum(0, white - o.WHITE_FREE) ** 3 // (1000 - o.WHITE_FREE) ** 3
+        open_white = o.WHITE_EMPTY * np.maximum(0, white - o.WHITE_FREE) ** 2 // (1000 - o.WHITE_FREE) ** 2
         open_white //= o.WHITE_AT_MOVEMENT_END if ends_movement else 1
     points: Ints = cram + open_white
     return points

@@ -47,6 +47,8 @@ class Bar:
 
     width: int
     prefix: int
+    suffix: int
+    sung: bool
     above: int
     below: int
     gaps: tuple[int, ...]
@@ -57,6 +59,8 @@ class Bar:
         return cls(
             max(1, to_msp(size.width_sp)),
             to_msp(size.prefix_sp),
+            to_msp(size.suffix_sp),
+            size.sung,
             max(MIN_INK_MSP, to_msp(size.above_sp)),
             max(MIN_INK_MSP, to_msp(size.below_sp)),
             tuple(map(to_msp, size.gaps_sp)),
@@ -162,6 +166,20 @@ class Problem:
     def lead(self, first: int) -> int:
         """Room left of the music in a system that starts with measure `first`: part names, clef and key."""
         return (self.indent if first == 0 else self.label) + self.bars[first].prefix
+
+    def suffix(self, last: int, width: int) -> int:
+        """What the music of a system gains in width when measure `last` ends it: words that must fit, an announced
+        key or time.
+
+        At most what lies free beside the bar in a system of its own, so that no words, however long, make a system
+        impossible: the rest of them stands in the margin.
+        """
+        bar = self.bars[last]
+        return min(bar.suffix, max(0, width - self.lead(last) - bar.width))
+
+    def music(self, first: int, end: int, width: int) -> int:
+        """Natural width of the music of a system of measures first .. end-1 on a page of this width."""
+        return sum(bar.width for bar in self.bars[first:end]) + self.suffix(end - 1, width)
 
     def staff_points(self, staff_mm: float) -> int:
         """What a staff smaller than the largest candidate costs (term `staff-size`): grows with the amount of

@@ -2,8 +2,8 @@
 
 In: `Problem` and a staff size.  Out: `SystemTable`; row a, column L-1 is the system of measures a .. a+L-1.
 Heights in steps of the page's `Box`, badness in points.  Always true: a system stands inside one movement, is
-squeezed by at most `MAX_SQUEEZE` permille (a bar alone by `MAX_SQUEEZE_ALONE`), and is stretched beyond
-`MAX_STRETCH` only when no further bar fits.
+squeezed by at most `MAX_SQUEEZE` permille (`MAX_SQUEEZE_SUNG` when words are sung in it, a bar alone by
+`MAX_SQUEEZE_ALONE`), and is stretched beyond `MAX_STRETCH` only when the next bar does not fit.
 """
 
 from collections.abc import Sequence
@@ -50,15 +50,16 @@ def system_table(problem: Problem, staff_mm: float) -> SystemTable:
 
 
 def _widths(problem: Problem, box: Box) -> tuple[Ints, Ints]:
-    """Natural width of the music of each system (huge where it would run over the end), and the room for
-    it."""
+    """Natural width of the music of each system (huge where it would run over the end), and the room for it."""
     n = problem.measures
     ends = np.concatenate(([0], np.cumsum([bar.width for bar in problem.bars])))
     widest = box.width * 1000 // (1000 - o.MAX_SQUEEZE)
     longest = max(1, int(np.max(np.searchsorted(ends, ends[:-1] + widest, side="right") - 1 - np.arange(n))))
     columns = np.arange(1, longest + 1)
     last = np.arange(n)[:, None] + columns[None, :]
-    music = np.where(last <= n, ends[np.minimum(last, n)] - ends[:-1, None], 1000 * box.width + 1)
+    suffixes = np.array([0, *(problem.suffix(bar, box.width) for bar in range(n))])
+    music = (ends + suffixes)[np.minimum(last, n)] - ends[:-1, None]
+    music[last > n] = 1000 * box.width + 1
     room = box.width - np.array([problem.lead(first) for first in range(n)])
     return music.astype(np.int64), np.broadcast_to(room[:, None], music.shape)
 
@@ -68,11 +69,15 @@ def _legal(problem: Problem, slack: Ints) -> Flags:
     n, longest = slack.shape
     columns = np.arange(1, longest + 1)
     last = np.arange(n)[:, None] + columns
-    squeeze = np.where(columns == 1, o.MAX_SQUEEZE_ALONE, o.MAX_SQUEEZE)
+    sung = np.concatenate(([0], np.cumsum([bar.sung for bar in problem.bars])))
+    words = sung[np.minimum(last, n)] > sung[:-1, None]
+    squeeze = np.where(words, o.MAX_SQUEEZE_SUNG, o.MAX_SQUEEZE)
+    squeeze[:, 0] = o.MAX_SQUEEZE_ALONE
     fits = (slack >= -squeeze) & (last <= movement_ends(problem)[:, None])
-    most = np.where(fits, columns, 0).max(axis=1)
+    more = np.zeros_like(fits)
+    more[:, :-1] = fits[:, 1:]
     short = np.isin(last, sorted(set(short_ends(problem)) | {*problem.movement_starts, n}))
-    legal: Flags = fits & ((slack <= o.MAX_STRETCH) | short | (columns == most[:, None]))
+    legal: Flags = fits & ((slack <= o.MAX_STRETCH) | short | ~more)
     return legal
 
 
@@ -133,7 +138,7 @@ def _heights(problem: Problem, longest: int) -> Ints:
 def is_short(problem: Problem, box: Box, first: int, end: int) -> bool:
     """Whether the system of measures first .. end-1 is left at its natural width instead of filling the
     line."""
-    music = sum(bar.width for bar in problem.bars[first:end])
+    music = problem.music(first, end, box.width)
     slack = (box.width - problem.lead(first) - music) * 1000 // music
     if end == problem.measures or end in problem.movement_starts:
         return slack > o.SHORT_FROM
@@ -146,9 +151,7 @@ def system_spans(problem: Problem, plan: Plan) -> tuple[SystemSpan, ...]:
     full_sp = mm_to_sp(problem.geometry.music_width_mm, plan.staff_mm)
     spans = []
     for system in (system for page in plan.pages for system in page.systems):
-        natural = problem.lead(system.first) + sum(
-            bar.width for bar in problem.bars[system.first : system.last + 1]
-        )
+        natural = problem.lead(system.first) + problem.music(system.first, system.last + 1, box.width)
         short = is_short(problem, box, system.first, system.last + 1)
         spans.append(SystemSpan(system.first, system.last, natural / MSP_PER_SP if short else full_sp))
     return tuple(spans)

@@ -31,6 +31,12 @@ def _bar(dice: random.Random, staves: int) -> Bar:
     return Bar.of(BarSize(width, prefix, above, below, tuple(dice.uniform(5, 9) for _ in range(staves - 1))))
 
 
+def _with_words(dice: random.Random, bar: Bar) -> Bar:
+    """The bar, perhaps sung, perhaps wider at the end of a system (now and then wider than any page)."""
+    suffix = dice.choice([0, 0, 3_000, 12_000, 400_000])
+    return replace(bar, suffix=suffix, sung=dice.random() < 0.4)
+
+
 def _steps(dice: random.Random, measures: int, jumps: Sequence[tuple[int, int]]) -> tuple[StepCost, ...]:
     plain = [
         step(i, i + 1, dice.choice([0, 0, 60, 200, 350, 700, 1000]), dice.choice([0, 20, 60]))
@@ -49,11 +55,14 @@ def build_problem(
     width_mm: float = 210.0,
     jumps: Sequence[tuple[int, int]] = (),
     sizes: Sequence[float] = (7.0,),
+    words: bool = False,
     **changes: Any,
 ) -> Problem:
-    """A problem of so many bars; `changes` replace any of its fields."""
+    """A problem of so many bars, on request with words in and under them; `changes` replace any of its fields."""
     dice = random.Random(seed)
     bars = tuple(_bar(dice, staves) for _ in range(measures))
+    if words:
+        bars = tuple(_with_words(random.Random(f"{seed} {i}"), bar) for i, bar in enumerate(bars))
     slots = {
         size: tuple(
             tuple(dice.choice([0, 0, 10, 30]) if size > 2 else 0 for _ in range(measures))

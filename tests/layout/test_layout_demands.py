@@ -127,9 +127,9 @@ def test_number_of_pages(make_problem: MakeProblem, pages: int) -> None:
         ([turn(9), no_turn(9)], "9 contradicts --no-turn-after 9", {"--turn-after 9", "--no-turn-after 9"}),
         ([turn(9), together(4, 20)], "9 contradicts --together 4-20", {"--turn-after 9", "--together 4-20"}),
         (
-            [Demand("--pages 8", Kind.PAGES, 8), Demand("--max-pages 4", Kind.MAX_PAGES, 4)],
-            "--pages 8 contradicts --max-pages 4",
-            {"--pages 8", "--max-pages 4"},
+            [Demand("--pages 8", Kind.PAGES, 8), Demand("--max-pages 5", Kind.MAX_PAGES, 5)],
+            "--pages 8 contradicts --max-pages 5",
+            {"--pages 8", "--max-pages 5"},
         ),
         ([turn(9), Demand("--max-pages 1", Kind.MAX_PAGES, 1)], "no layout", {"--max-pages 1"}),
         ([together(1, 59), no_turn(60)], "no layout", {"--together 1-59"}),

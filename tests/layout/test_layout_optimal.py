@@ -19,7 +19,7 @@ from optimizer.layout.demands import Demand, Kind
 from optimizer.layout.objective import weighted
 from optimizer.layout.pages import NEVER, fill_points
 from optimizer.layout.patterns import Shape
-from optimizer.layout.plan import SolverReport
+from optimizer.layout.plan import Plan, PlannedPage, PlannedSystem, SolverReport
 from optimizer.layout.problem import Problem
 from optimizer.layout.solve import candidates
 from optimizer.layout.systems import system_table
@@ -75,6 +75,8 @@ TURN_AFTER_3 = Demand("--turn-after 3", Kind.TURN, 3, 3)
         {"abreast": 4, "height_mm": 120.0, "jumps": [(1, 4)]},
         {"sizes": (5.5, 4.5), "measures": 6},
         {"movement_starts": (3,), "titled": (3,)},
+        {"words": True, "width_mm": 150.0},
+        {"words": True, "movement_starts": (4,), "demands": (TURN_AFTER_3,)},
         {"demands": (TURN_AFTER_3, Demand("--max-pages 4", Kind.MAX_PAGES, 4))},
         {"demands": (Demand("--pages 5", Kind.PAGES, 5),), "abreast": 3},
     ],
@@ -86,6 +88,23 @@ def test_no_layout_of_a_small_score_is_cheaper(make_problem: MakeProblem, seed: 
     plan = solve(problem)
     assert plan.solver.status == "optimal"
     assert plan.solver.objective == plan.solver.bound == brute_force(problem)
+
+
+@pytest.mark.parametrize("seed", range(3, 7))
+def test_the_table_of_systems_knows_what_the_check_knows(make_problem: MakeProblem, seed: int) -> None:
+    """Every system that may be printed, and no other, is legal by check.py's own arithmetic."""
+    problem = make_problem(seed, 24, words=True, movement_starts=(15,), width_mm=170.0)
+    table = system_table(problem, 7.0)
+    for first, end in itertools.combinations(range(problem.measures + 1), 2):
+        legal = end - first <= table.longest and bool(table.legal[first, end - first - 1])
+        if first < 15 < end:
+            assert not legal
+            continue
+        breaks = sorted({0, first, end, 15, problem.measures})
+        systems = tuple(PlannedSystem(a, b - 1) for a, b in itertools.pairwise(breaks))
+        plan = Plan(7.0, 2, "taped", "one page", (PlannedPage(1, systems),), ((1,),), (), (), NO_REPORT)
+        faults = [words for words in complaints(problem, plan) if f"of measure {first} is " in words]
+        assert legal == (not faults)
 
 
 # --- an independent model: pages by slot, turns as literals, steps by which literals they cross -------------------

@@ -33,6 +33,7 @@ def layouts(draw: st.DrawFn) -> dict[str, object]:
         "measures": measures,
         "staves": draw(st.integers(1, 4)),
         "abreast": draw(st.integers(2, 4)),
+        "words": draw(st.booleans()),
         "sizes": draw(st.sampled_from([(5.5,), (6.5, 5.0)])),
         "jumps": list(dict.fromkeys(jumps)),
         "movement_starts": tuple(sorted(draw(st.sets(st.integers(1, max(1, measures - 1)), max_size=2))))
