@@ -142,7 +142,7 @@ def test_bass_on_page_four_of_a_grand_moves_the_long_spread(make_problem: MakePr
     problem = make_problem(4, 66, abreast=4, sizes=(6.0,))
     calm = tuple(replace(step, cost=100) for step in problem.steps)
     nothing = (0,) * 66
-    deep = tuple(0 if measure < 40 else 20 for measure in range(66))
+    deep = tuple(0 if measure < 40 else 40 for measure in range(66))
     reach = {4: (nothing, nothing, nothing, deep), 3: (nothing,) * 3}
     near, far = (solve(replace(problem, steps=calm, reach=r)) for r in ({}, reach))
     assert len(near.spreads) == 1
