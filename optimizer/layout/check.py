@@ -230,8 +230,7 @@ def _system_points(
     demanded."""
     slack = _slack(problem, staff_mm, first, last)
     if last + 1 in ends and slack >= 0:
-        music = _music(problem, width, first, last)
-        narrow = first == last and first not in starts and music * o.NARROW_PART < width
+        narrow = first == last and first not in starts and problem.bars[first].width * o.NARROW_PART < width
         return o.NARROW_LAST if narrow else 0
     if last + 1 in _demanded_ends(problem) and slack > o.MAX_STRETCH:
         return o.SHORT_FORCED

@@ -46,7 +46,7 @@ def system_table(problem: Problem, staff_mm: float) -> SystemTable:
     legal = _legal(problem, slack)
     heads = np.array([problem.head(first, staff_mm) for first in range(problem.measures)])
     heights = _heights(problem, music.shape[1]) + heads[:, None] + MIN_GAP_MSP
-    return SystemTable(box, legal, _badness(problem, box, music, slack), -(-heights // box.step))
+    return SystemTable(box, legal, _badness(problem, box, slack), -(-heights // box.step))
 
 
 def _widths(problem: Problem, box: Box) -> tuple[Ints, Ints]:
@@ -93,7 +93,7 @@ def short_ends(problem: Problem) -> Sequence[int]:
     return (*forced_turns(problem.demands), *given)
 
 
-def _badness(problem: Problem, box: Box, music: Ints, slack: Ints) -> Ints:
+def _badness(problem: Problem, box: Box, slack: Ints) -> Ints:
     """Points for stretch and squeeze (term `spacing`)."""
     n, longest = slack.shape
     last = np.arange(n)[:, None] + np.arange(1, longest + 1)
@@ -104,8 +104,8 @@ def _badness(problem: Problem, box: Box, music: Ints, slack: Ints) -> Ints:
     forced = np.isin(last, short_ends(problem)) & (slack > o.MAX_STRETCH)
     points = np.where(forced, o.SHORT_FORCED, points)
     closes = np.isin(last, [*problem.movement_starts, n]) & (slack >= 0)
-    narrow = (last == np.arange(n)[:, None] + 1) & (music * o.NARROW_PART < box.width)
-    narrow &= ~np.isin(np.arange(n), starts)[:, None]
+    narrow = (last == np.arange(n)[:, None] + 1) & ~np.isin(np.arange(n), starts)[:, None]
+    narrow &= np.array([bar.width for bar in problem.bars])[:, None] * o.NARROW_PART < box.width
     return np.where(closes, np.where(narrow, o.NARROW_LAST, 0), points)
 
 
