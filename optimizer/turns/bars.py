@@ -51,8 +51,8 @@ class BarNames:
         return anchor is None or self._times[self._measures[anchor].movement, self._counted[anchor]] == 1
 
     def ranges(self, first: int, last: int) -> str:
-        """ "bars 12–31" of a stretch of the file, "bars 38–49, 5–26" where the numbers start again; empty where
-        there is nothing to say or too much."""
+        """ "bars 12–31" of a stretch of the file, "bars 38–49, 5–26" where the numbers start again, "I, bars 60–64;
+        II, bars 1–9" of several movements; empty where there is nothing to say or too much."""
         runs: list[list[int]] = []
         for index in (index for index in range(first, last + 1) if self._counted[index]):
             if runs and not self._restarts(runs[-1][1], index):
@@ -61,9 +61,9 @@ class BarNames:
                 runs.append([index, index])
         if not runs or len(runs) > MOST_RUNS:
             return ""
-        words = ", ".join(self._range(*run) for run in runs)
-        single = len(runs) == 1 and self._counted[runs[0][0]] == self._counted[runs[0][1]]
-        return words if self._numerals else f"bar{'' if single else 's'} {words}"
+        if self._numerals:
+            return "; ".join(f"{self._numeral(run[0], None)}, {_bars(self._range(*run))}" for run in runs)
+        return _bars(", ".join(self._range(*run) for run in runs))
 
     def _name(self, index: int) -> str:
         anchor = self._anchors[index]
@@ -90,9 +90,8 @@ class BarNames:
         return _value(self._counted[there]) < _value(self._counted[here])
 
     def _range(self, first: int, last: int) -> str:
-        numeral = self._numerals.get(self._measures[first].movement, "")
         low, high = self._counted[first], self._counted[last]
-        return f"{numeral} {low}".strip() + (f"–{high}" if high != low else "")
+        return low if low == high else f"{low}–{high}"
 
 
 def beat_ql(measure: Measure) -> Fraction:
@@ -127,6 +126,10 @@ def _anchors(measures: Sequence[Measure], counted: Sequence[str]) -> Iterator[in
             anchor = None
         anchor = index if number else anchor
         yield anchor
+
+
+def _bars(numbers: str) -> str:
+    return f"bar {numbers}" if numbers.isalnum() else f"bars {numbers}"
 
 
 def _value(counted: str) -> int:

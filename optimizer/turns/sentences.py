@@ -49,7 +49,7 @@ class Narrator:
         measures = self._score.measures
         head = f"after {self._names.name(from_index)}: "
         if measures[from_index].movement != measures[to_index].movement:
-            return f"{head}the movement ends"
+            return head + ", ".join(["the movement ends", *self._jump(from_index, to_index)])
         parts = [*self._jump(from_index, to_index), self._time(from_index, moment)]
         if moment.carry:
             parts.append(f"carry {_notes(moment.carry)}")

@@ -57,7 +57,7 @@ def test_movements_are_said_by_numeral(make_score: MakeScore) -> None:
     assert names.name(0, beside=3) == "I, bar 1"
     assert names.goal(2, beside=3) == "the beginning"
     assert names.goal(2) == "the beginning of II"
-    assert names.ranges(0, 3) == "I 1–2, II 1"
+    assert names.ranges(0, 3) == "I, bars 1–2; II, bar 1"
     assert names.is_unique(0)
     assert names.is_unique(3)
     titled = replace(score, movement_titles={0: "III. Scherzo", 1: "IV. Finale"})
