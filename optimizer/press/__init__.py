@@ -4,6 +4,7 @@ from optimizer.press.chart import chart_sheets, draw_chart
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.page import overflowing_pages, page_geometry, place_pages, print_pages
 from optimizer.press.placing import PageOverflowError, PlacedSystem, overflow_mm, place_systems
+from optimizer.press.warnings import warnings
 
 __all__ = [
     "PageOverflowError",
@@ -18,4 +19,5 @@ __all__ = [
     "place_systems",
     "print_guide",
     "print_pages",
+    "warnings",
 ]

@@ -172,8 +172,7 @@ def _row(part: Sequence[BarlineReading], width: float, turns: TurnSettings) -> _
         if reading.double_bar:
             figures.insert(0, Line(((x, top), (x, below + FREE_MM)), min(1.2, step * 0.4), PALE))
         figures += _column(reading, x, axis, below, step)
-        counted = int(reading.after_bar) if reading.after_bar.isdecimal() else index
-        if counted % every == 0:
+        if reading.after_bar.isdecimal() and int(reading.after_bar) and int(reading.after_bar) % every == 0:
             figures.append(Label(x, axis + AXIS_MM * 0.62, reading.after_bar, SMALL_PT, "middle"))
     return _Strip(below + FREE_MM + ROW_GAP_MM, tuple(figures))
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Final
 
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from optimizer.press.figures import Figure, Sheet, paint_figures
@@ -19,6 +20,9 @@ from optimizer.units import mm_to_pt
 Target = Path | str | IO[bytes]
 
 CREATOR: Final = "quietleaf"
+
+# Streams stay binary: text encoding would make files larger and takes as long as painting them.
+rl_config.useA85 = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,10 +31,12 @@ from optimizer.press.figures import (
     text_width_mm,
     wrap,
 )
-from optimizer.press.marks import bar_range
+from optimizer.press.marks import bar_range, system_place
+from optimizer.press.warnings import cautions
 from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
 from optimizer.settings import Settings
+from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade
 from optimizer.units import pt_to_mm
 
@@ -49,14 +51,11 @@ MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
 MOST_COLUMNS: Final = 6
 NEARLY: Final = 0.85  # spreads side by side may be this much smaller than the largest picture: rows read on
 LEDGE_MM: Final = 2.0  # the desk's ledge and the white to the next row
+SIGNS_MM: Final = 4.8  # at the foot of a pictured page, for the signs of what leaves it
 CELL_GAP_MM: Final = 5.0
 RULER_MM: Final = 100.0
-COMFORTABLE_STAFF_MM: Final = 6.0  # piano music 6 to 7 mm (needs.md, from memory)
-MANY_TAPED_PAGES: Final = (
-    12  # more than a few sheets of tape slide off the desk (needs.md); the count is ours
-)
+BARS: Final = re.compile(r"^bars? |,? bars?(?= )")  # left out where the picture is small
 SECONDS: Final = re.compile(r"(\d) s\b")  # a figure and its unit stay on one line
-ORDINALS: Final = {1: "once", 2: "twice"}
 
 Turn = PlannedTurn | PlannedBackTurn
 
@@ -103,7 +102,11 @@ def guide_sheets(score: Score, plan: Plan, settings: Settings) -> tuple[Sheet, .
     y += picture.height_mm + CELL_GAP_MM
     low = paper.height_mm - MARGIN_MM - 8
     entries = tuple(
-        chain(_turn_entries(plan, names), _back_turn_entries(plan, names), _cautions(plan, names))
+        chain(
+            _turn_entries(score, plan, names),
+            _back_turn_entries(score, plan, names),
+            _cautions(score, plan, settings, names),
+        )
     )
     for columns, size in SETTINGS_TRIED:
         pages = _flow(_blocks(entries, size, _column_mm(width, columns)), columns, low - y, low - y)
@@ -227,11 +230,14 @@ def _page(
     page = next(page for page in plan.pages if page.number == number)
     yield replace(rectangle(x, 0, wide, high, WHITE, "#000000"), width_mm=0.25)
     size = max(MIN_PT, min(16.0, high / 2.2))
-    yield Label(x + wide / 2, high * 0.36, str(number), size, "middle", bold=True)
     bars = "blank" if page.blank else bar_range(score, page)
-    if text_width_mm(bars, MIN_PT) > wide - 1:
-        bars = bars.partition(" ")[2] or bars
-    yield Label(x + wide / 2, high * 0.36 + line_mm(MIN_PT) * 1.1, bars, MIN_PT, "middle")
+    if ", bar" in bars or text_width_mm(bars, MIN_PT) > wide - 2:
+        bars = BARS.sub("", bars)
+    rows = wrap(bars, MIN_PT, wide - 2)
+    y = min(high * 0.36, high - SIGNS_MM - line_mm(MIN_PT) * len(rows))
+    yield Label(x + wide / 2, y, str(number), size, "middle", bold=True)
+    for row, words in enumerate(rows, start=1):
+        yield Label(x + wide / 2, y + line_mm(MIN_PT) * row, words, MIN_PT, "middle")
     place, low = x + wide - 2.2, high - 2.6
     for turn in [turn for turn in plan.turns if turn.from_page == number][::-1]:
         yield from grade_sign(turn.grade, place, low, 2.4)
@@ -252,36 +258,41 @@ def _back_sign(x: float, y: float) -> tuple[Figure, ...]:
     )
 
 
-def _turn_entries(plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
+def _turn_entries(score: Score, plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
     if plan.turns:
         yield Entry("Turns", "")
     else:
         yield Entry("No turns", "")
         yield Entry("", "All pages lie open together.")
+    bars = BarNames(score)
     for turn in plan.turns:
         verb = "turn" if turn.to == turn.after + 1 else "on"
-        lead = f"Page {turn.from_page}, {verb} to page {turn.to_page}:"
-        yield Entry(lead, _details(turn), turn, names[turn])
+        yield Entry(_lead(bars, plan, turn, verb), _details(turn), turn, names[turn])
 
 
-def _back_turn_entries(plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
+def _back_turn_entries(score: Score, plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
     if plan.back_turns:
         yield Entry("Back-turns", "")
+    bars = BarNames(score)
     for turn in plan.back_turns:
-        lead = f"Page {turn.from_page}, back to page {turn.to_page}:"
-        yield Entry(lead, _details(turn), turn, names[turn])
+        yield Entry(_lead(bars, plan, turn, "back"), _details(turn), turn, names[turn])
+
+
+def _lead(bars: BarNames, plan: Plan, turn: Turn, verb: str) -> str:
+    """From page to page; with the systems where a jump's bars cannot be found by their numbers."""
+    if turn.to == turn.after + 1 or (bars.is_unique(turn.after) and bars.is_unique(turn.to)):
+        return f"Page {turn.from_page}, {verb} to page {turn.to_page}:"
+    return f"{system_place(plan, turn.after).capitalize()}, {verb} to {system_place(plan, turn.to)}:"
 
 
 def _details(turn: Turn) -> str:
     words = [f"{turn.grade}; {turn.why}"]
     if turn.leaves > 1:
         words.append(f"{turn.leaves} leaves at once")
-    if turn.passes > 1:
-        words.append(f"played {ORDINALS.get(turn.passes, f'{turn.passes} times')}")
     return SECONDS.sub("\\1\u00a0s", "; ".join(words) + ".")
 
 
-def _cautions(plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
+def _cautions(score: Score, plan: Plan, settings: Settings, names: dict[Turn, str]) -> Iterator[Entry]:
     yield Entry("Before you play", "")
     yield Entry(
         "Print at 100 %",
@@ -294,17 +305,7 @@ def _cautions(plan: Plan, names: dict[Turn, str]) -> Iterator[Entry]:
             f"No hand is free at {', '.join(blocked)}.",
             "Decide beforehand who turns, or which notes may be left out.",
         )
-    if plan.staff_mm < COMFORTABLE_STAFF_MM:
-        yield Entry(
-            "Small notes:",
-            f"a staff of {plan.staff_mm:g} mm is below the {COMFORTABLE_STAFF_MM:g} to 7 mm that are read "
-            "without strain at a piano. Light the desk well, or ask for a larger staff and more pages.",
-        )
-    if plan.binding == "taped" and len(plan.pages) > MANY_TAPED_PAGES:
-        yield Entry(
-            "A long taped set:",
-            f"{len(plan.pages)} pages in one strip pull each other off a desk; let none hang over its edge.",
-        )
+    yield from (Entry(lead, text) for lead, text in cautions(score, plan, settings))
     yield Entry(
         "Copying:",
         "whether this music may be copied and played depends on the law and the practice where you are. "

@@ -1,4 +1,4 @@
-"""What is printed for the player at turns and jumps, as words; where it stands is decided in page.py.
+"""What is printed for the player at turns and jumps, as words; `marking` decides where it stands.
 
 In: score, plan, player.  Out: the marks of each page.  Always true: a turn that is not open says V.S. and,
 where a hand rests, for how long before it and overleaf; a jump that leaves the spread names bar and page.
@@ -11,14 +11,14 @@ from itertools import pairwise
 from typing import Final, Literal
 
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn
-from optimizer.score.model import Measure, PlayedMeasure, Score
+from optimizer.score.model import PlayedMeasure, Score
+from optimizer.turns.bars import BarNames, beat_ql
 from optimizer.turns.hands import Player
 from optimizer.turns.model import Grade
 
 Staves = Collection[tuple[int, int]]  # (part_index, staff), staff 1-based as in score/model.py
 
 MOST_BARS: Final = 99  # nobody counts further; keeps the mark short
-COMPOUND_UNIT: Final = 3  # 6/8, 9/8, 12/8 are counted in threes
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -38,22 +38,14 @@ class Mark:
     """One mark, belonging to the right barline of measure `after`.
 
     `sign`: "leaf" for an open turn, "V.S." for a quicker one, or nothing (a jump with time to spare);
-    `words` may be empty. A turn stands at the foot of its page; a jump does when its measure ends the page,
-    and otherwise below the end of that measure's system.
+    `words` may be empty. `place` names the measure for a mark that cannot stand below its barline.
     """
 
     sign: Literal["leaf", "V.S.", ""]
     words: str
     after: int
-    after_bar: str
+    place: str
     is_jump: bool = False
-    ends_system: bool = True
-    ends_page: bool = True
-
-    def full_words(self, at_foot: bool) -> str:
-        """The words, with the bar they belong to where the place does not say it."""
-        plain = not self.after_bar or (self.ends_page if at_foot else self.ends_system)
-        return self.words if plain else f"after bar {self.after_bar}: {self.words}"
 
 
 class Rests:
@@ -98,7 +90,7 @@ class Rests:
                 measure = self._score.measures[step.measure_index]
                 first, last = self._busy[step.measure_index]
                 rest = measure.length_ql - last if backwards else first
-                return Free(bars, int(max(rest, Fraction(0)) / _beat_ql(measure)))
+                return Free(bars, int(max(rest, Fraction(0)) / beat_ql(measure)))
         return Free(min(len(played), MOST_BARS), 0)
 
 
@@ -121,12 +113,13 @@ def page_marks(score: Score, plan: Plan, player: Player) -> Mapping[int, tuple[M
     A mark stands on the page with the last bar before the turn, even where a blank page follows on the same
     spread.
     """
+    names = BarNames(score)
     marks: dict[int, list[Mark]] = {}
     turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
     for turn in turns:
         page = next(page for page in plan.pages if _holds(page, turn.after))
         jumps = turn.to != turn.after + 1
-        mark = _jump_mark(turn, page) if jumps else _turn_mark(score, turn, player)
+        mark = _jump_mark(names, plan, turn) if jumps else _turn_mark(score, names, turn, player)
         marks.setdefault(page.number, []).append(mark)
     return {number: tuple(sorted(found, key=lambda mark: mark.after)) for number, found in marks.items()}
 
@@ -136,36 +129,38 @@ def _holds(page: PlannedPage, measure: int) -> bool:
 
 
 def bar_range(score: Score, page: PlannedPage) -> str:
-    """ "bars 12–31" of a page, by printed numbers; empty for a blank page and where bars have no numbers."""
-    if not page.systems:
-        return ""
-    first, last = (score.measures[index].number for index in (page.systems[0].first, page.systems[-1].last))
-    if not first or not last:
-        return ""
-    return f"bar {first}" if first == last else f"bars {first}–{last}"
+    """ "bars 12–31" of a page; empty for a blank page and where bars have no numbers to say."""
+    return BarNames(score).ranges(page.systems[0].first, page.systems[-1].last) if page.systems else ""
 
 
-def _turn_mark(score: Score, turn: PlannedTurn | PlannedBackTurn, player: Player) -> Mark:
+def system_place(plan: Plan, measure: int) -> str:
+    """ "page 3, system 2" of a measure."""
+    page = next(page for page in plan.pages if _holds(page, measure))
+    row = next(row for row, system in enumerate(page.systems, start=1) if measure <= system.last)
+    return f"page {page.number}, system {row}"
+
+
+def _turn_mark(score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTurn, player: Player) -> Mark:
+    place = names.name(turn.after)
     if turn.grade is Grade.OPEN:
-        return Mark("leaf", "", turn.after, turn.after_bar)
+        return Mark("leaf", "", turn.after, place)
+    # a turn that both hands have time for is told by what both of them have
     hands = [turn.hand] if turn.hand in player.turning_hands else player.turning_hands
     rests = [Rests(score, player.hand_staves[hand]) for hand in hands]
-    frees = [(rest.before(turn.after, turn.to), rest.over(turn.after, turn.to)) for rest in rests]
-    before, over = max(frees, default=(Free(0, 0), Free(0, 0)))
-    return Mark("V.S.", turn_hint(before, over), turn.after, turn.after_bar)
+    before = min((rest.before(turn.after, turn.to) for rest in rests), default=Free(0, 0))
+    over = min((rest.over(turn.after, turn.to) for rest in rests), default=Free(0, 0))
+    return Mark("V.S.", turn_hint(before, over), turn.after, place)
 
 
-def _jump_mark(turn: PlannedTurn | PlannedBackTurn, page: PlannedPage) -> Mark:
+def _jump_mark(names: BarNames, plan: Plan, turn: PlannedTurn | PlannedBackTurn) -> Mark:
     verb = "back" if turn.to <= turn.after else "on"
-    bar = f"bar {turn.to_bar}, " if turn.to_bar else ""
+    where = f"page {turn.to_page}" if names.is_unique(turn.to) else system_place(plan, turn.to)
     return Mark(
         sign="" if turn.grade is Grade.OPEN else "V.S.",
-        words=f"{verb} to {bar}page {turn.to_page}",
+        words=f"{verb} to {names.goal(turn.to, beside=turn.after)}, {where}",
         after=turn.after,
-        after_bar=turn.after_bar,
+        place=names.name(turn.after, beside=turn.after),
         is_jump=True,
-        ends_system=any(system.last == turn.after for system in page.systems),
-        ends_page=page.systems[-1].last == turn.after,
     )
 
 
@@ -173,9 +168,3 @@ def _units(free: Free) -> str:
     """The larger unit alone: a player counts bars or beats, not both."""
     count, unit = (free.bars, "bar") if free.bars else (free.beats, "beat")
     return f"{count} {unit}{'s' if count > 1 else ''}" if count else ""
-
-
-def _beat_ql(measure: Measure) -> Fraction:
-    unit = Fraction(4, measure.beat_type)
-    compound = measure.beat_type >= 8 and measure.beats > COMPOUND_UNIT and measure.beats % COMPOUND_UNIT == 0
-    return unit * COMPOUND_UNIT if compound else unit

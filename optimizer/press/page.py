@@ -13,6 +13,7 @@ from optimizer.layout.plan import Plan, PlannedPage
 from optimizer.layout.problem import titled_measures
 from optimizer.press.document import About, Document, Target
 from optimizer.press.figures import Figure
+from optimizer.press.marking import place_marks
 from optimizer.press.marks import Mark, bar_range, page_marks
 from optimizer.press.paint import Painter
 from optimizer.press.placing import (
@@ -23,10 +24,10 @@ from optimizer.press.placing import (
     widest_distance_sp,
 )
 from optimizer.press.words import (
+    RIGHTS_LEAST_MM,
     blank_note,
     movement_title,
     page_number,
-    place_marks,
     rights_line,
     running_title,
     title_block,
@@ -107,7 +108,9 @@ def page_words(
     marks: Sequence[Mark],
 ) -> tuple[Figure, ...]:
     """All words and signs of ours on a page."""
-    drawn_marks, foot_right = place_marks(marks, placed, engraved.glyphs, geometry)
+    titles = _movement_titles(score)
+    reserved_mm = RIGHTS_LEAST_MM if page is plan.pages[0] and score.rights else 0.0
+    drawn_marks, foot_right = place_marks(marks, placed, engraved.glyphs, geometry, titles, reserved_mm)
     figures = list(drawn_marks)
     outer_right = on_right(page.number, plan.spreads)
     if page is plan.pages[0]:
@@ -118,7 +121,6 @@ def page_words(
     else:
         figures.append(page_number(page.number, outer_right, geometry))
         figures += running_title(score, geometry)
-    titles = _movement_titles(score)
     figures += [
         movement_title(titles[spot.system.first], spot, geometry)
         for spot in placed

@@ -104,7 +104,8 @@ def make_system(
         (width * k / BARS_A_SYSTEM, 0.0, width * k / BARS_A_SYSTEM, staves) for k in range(BARS_A_SYSTEM + 1)
     ]
     items = tuple(Path((("M", a, b), ("L", c, d)), False, 0.12) for a, b, c, d in (*lines, *ends))
-    return EngravedSystem(first, last, above, below, staves, 0.0, width, items)
+    barlines = tuple(x for x, *_ in ends[1:])
+    return EngravedSystem(first, last, above, below, staves, 0.0, width, items, barlines)
 
 
 def make_case(

@@ -1,5 +1,7 @@
 """The words at turns and jumps."""
 
+from dataclasses import replace
+
 import pytest
 
 from optimizer.press.marks import Free, Rests, bar_range, page_marks, turn_hint
@@ -60,7 +62,7 @@ def test_an_open_turn_is_a_leaf_and_a_quick_one_says_so_with_the_hint(make):
     ):
         case = make.case([(1,), (2,)], [make.turn(1, 2, 24, grade)], notes=notes)
         (mark,) = page_marks(case.score, case.plan, make.player)[1]
-        assert (mark.sign, mark.words, mark.ends_page) == (sign, words, True)
+        assert (mark.sign, mark.words, mark.is_jump) == (sign, words, False)
 
 
 def test_jumps_name_bar_and_page_both_ways(make):
@@ -72,9 +74,43 @@ def test_jumps_name_bar_and_page_both_ways(make):
     marks = page_marks(case.score, case.plan, make.player)
     assert [mark.words for mark in marks[2]] == ["on to bar 81, page 4", ""]
     assert marks[3][0].words == "back to bar 20, page 1"
-    assert marks[3][0].full_words(at_foot=False) == "back to bar 20, page 1"
-    assert marks[3][0].full_words(at_foot=True) == "after bar 60: back to bar 20, page 1"
-    assert marks[4][0].full_words(at_foot=False) == "after bar 98: back to bar 20, page 1"
+    assert [mark.place for mark in (*marks[3], *marks[4])] == ["bar 60", "bar 98"]
+
+
+def renumbered(score, numbers, **words):
+    """The first bars with other numbers."""
+    measures = [replace(m, number=n) for m, n in zip(score.measures, numbers, strict=False)]
+    return replace(score, measures=(*measures, *score.measures[len(measures) :]), **words)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "words"),
+    [
+        (["0"], "back to the beginning, page 1"),
+        ([""], "back to the beginning, page 1"),
+        (["1"], "back to bar 1, page 1"),
+        (["7"], "back to bar 7, page 1, system 1"),  # there is another bar 7
+    ],
+)
+def test_a_jump_to_the_first_bar(make, numbers, words):
+    case = make.case([(1, 2), (3,)], back_turns=[make.back_turn(3, 1, 59, 0)])
+    (mark,) = page_marks(renumbered(case.score, numbers), case.plan, make.player)[3]
+    assert mark.words == words
+
+
+def test_a_jump_to_a_half_bar_names_the_last_counted_bar(make):
+    case = make.case([(1, 2), (3,)], back_turns=[make.back_turn(3, 1, 59, 1)])
+    (mark,) = page_marks(renumbered(case.score, ["1", "X1"]), case.plan, make.player)[3]
+    assert mark.words == "back to the bar after 1, page 1"
+
+
+def test_a_turn_for_either_hand_is_told_by_what_both_have(make):
+    """As its sentence is: "both hands rest ..."."""
+    notes = [make.note(24, 0, 2, 1), make.note(24, 0, 3, 2), make.note(25, 1, 3, 1), make.note(25, 3, 1, 2)]
+    turn = replace(make.turn(1, 2, 24, Grade.TIGHT), hand="either")
+    case = make.case([(1,), (2,)], [turn], notes=notes)
+    (mark,) = page_marks(case.score, case.plan, make.player)[1]
+    assert mark.words == "turn: 1 beat + 1 over"
 
 
 def test_a_turn_before_a_blank_page_is_marked_where_the_music_ends(make):
@@ -85,3 +121,5 @@ def test_a_turn_before_a_blank_page_is_marked_where_the_music_ends(make):
 def test_bar_ranges_use_printed_numbers(make):
     case = make.case([(1, 2), (3,)], blank=[2])
     assert [bar_range(case.score, page) for page in case.plan.pages] == ["bars 1–25", "", "bars 26–50"]
+    again = renumbered(case.score, [str(n) for n in (*range(1, 21), *range(5, 50))])
+    assert [bar_range(again, page) for page in case.plan.pages] == ["bars 1–20, 5–9", "", "bars 10–34"]

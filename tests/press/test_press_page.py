@@ -175,7 +175,7 @@ def test_movement_titles_stand_above_their_first_system(make):
     placed = place_pages(score, case.plan, case.engraved, case.geometry)[1]
     assert case.geometry.music_top_mm(False) < title.y_mm < placed[0].ink_top_mm
     outline = [entry.title for entry in flat(read(case, make.player).outline)]
-    assert outline == ["Evening Song", "Page 1: bars 1–20", "II. Andante", "Page 2: bars 21–40"]
+    assert outline == ["Evening Song", "Page 1: I, bars 1–20", "II. Andante", "Page 2: II, bars 21–40"]
 
 
 def test_a_quick_turn_is_marked_in_the_outer_bottom_corner(make):

@@ -1,0 +1,71 @@
+"""What a player should know before relying on the pages: small notes, long strips of tape, letters that cannot be
+shown.
+
+In: score, plan, settings, and the drawn systems where lyrics are to be looked at too.  Out: warnings, a bold
+beginning and a sentence each.  Always true: the guide and the summary warn in the same words.
+"""
+
+from collections.abc import Iterator
+from typing import Final
+
+from optimizer.engrave.model import Engraved, Text
+from optimizer.layout.plan import Plan
+from optimizer.press.fonts import missing_letters
+from optimizer.score.model import Score
+from optimizer.settings import Settings
+
+# Piano music is 6 to 7 mm (needs.md, from memory); 5.5 mm is rastral size 6, the smallest this program chooses
+# for it of its own accord.
+SMALL_STAFF_MM: Final = 5.5
+# Loose strips fall off the desk, and concertinas are tolerated for 2 or 3 sheets by some (needs.md); the count is ours.
+MANY_TAPED_PAGES: Final = 8
+MOST_LETTERS: Final = 12  # named in a warning
+
+
+def warnings(
+    score: Score, plan: Plan, settings: Settings, engraved: Engraved | None = None
+) -> tuple[str, ...]:
+    """Warnings about a set of pages, a sentence each; with `engraved`, also about letters in the music."""
+    return tuple(f"{lead} {text}" for lead, text in cautions(score, plan, settings, engraved))
+
+
+def cautions(
+    score: Score, plan: Plan, settings: Settings, engraved: Engraved | None = None
+) -> Iterator[tuple[str, str]]:
+    """The same as beginning and rest."""
+    if plan.staff_mm < SMALL_STAFF_MM:
+        yield (
+            "Small notes:",
+            f"a staff of {plan.staff_mm:g} mm is below {SMALL_STAFF_MM:g} mm and tires the eyes. Light the desk "
+            f"well, or ask for a larger staff{' and more pages' if settings.demands.max_pages else ''}.",
+        )
+    if plan.binding == "taped" and len(plan.pages) > MANY_TAPED_PAGES:
+        yield (
+            "A long taped set:",
+            f"{len(plan.pages)} pages in one strip pull each other off a desk. Let none hang over its edge, or put "
+            "the pairs into a ring binder.",
+        )
+    if unknown := missing_letters("".join(sorted(set(_printed(score, engraved))))):
+        more = " and more" if len(unknown) > MOST_LETTERS else ""
+        yield (
+            "Missing letters:",
+            f"the text face has no sign for {' '.join(map(_shown, unknown[:MOST_LETTERS]))}{more}; "
+            "look where they are missing and write them in.",
+        )
+
+
+def _printed(score: Score, engraved: Engraved | None) -> Iterator[str]:
+    """Every character that is set in the text face."""
+    for string in (
+        score.title, score.subtitle, score.composer, score.lyricist, score.rights, *score.movement_titles.values()
+    ):  # fmt: skip
+        yield from "".join(string.split())
+    for system in engraved.systems if engraved else ():
+        for item in system.items:
+            if isinstance(item, Text) and item.font == "serif":
+                yield from "".join(item.string.split())
+
+
+def _shown(letter: str) -> str:
+    """A letter, or its code where it has no shape of its own."""
+    return letter if letter.isprintable() else f"U+{ord(letter):04X}"
