@@ -51,7 +51,9 @@ MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
 MOST_COLUMNS: Final = 6
 NEARLY: Final = 0.85  # spreads side by side may be this much smaller than the largest picture: rows read on
 LEDGE_MM: Final = 2.0  # the desk's ledge and the white to the next row
-SIGNS_MM: Final = 4.8  # at the foot of a pictured page, for the signs of what leaves it
+# White at the foot of a pictured page, with and without signs of what leaves it.
+SIGNED_FOOT_MM: Final = 4.8
+PLAIN_FOOT_MM: Final = 1.5
 CELL_GAP_MM: Final = 5.0
 RULER_MM: Final = 100.0
 BARS: Final = re.compile(r"^bars? |,? bars?(?= )")  # left out where the picture is small
@@ -234,7 +236,8 @@ def _page(
     if ", bar" in bars or text_width_mm(bars, MIN_PT) > wide - 2:
         bars = BARS.sub("", bars)
     rows = wrap(bars, MIN_PT, wide - 2)
-    y = min(high * 0.36, high - SIGNS_MM - line_mm(MIN_PT) * len(rows))
+    signed = any(turn.from_page == number for turn in names)
+    y = min(high * 0.36, high - (SIGNED_FOOT_MM if signed else PLAIN_FOOT_MM) - line_mm(MIN_PT) * len(rows))
     yield Label(x + wide / 2, y, str(number), size, "middle", bold=True)
     for row, words in enumerate(rows, start=1):
         yield Label(x + wide / 2, y + line_mm(MIN_PT) * row, words, MIN_PT, "middle")

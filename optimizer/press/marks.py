@@ -12,7 +12,7 @@ from typing import Final, Literal
 
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn
 from optimizer.score.model import PlayedMeasure, Score
-from optimizer.turns.bars import BarNames, beat_ql
+from optimizer.turns.bars import BarNames, beat_ql, ordinal
 from optimizer.turns.hands import Player
 from optimizer.turns.model import Grade
 
@@ -119,7 +119,7 @@ def page_marks(score: Score, plan: Plan, player: Player) -> Mapping[int, tuple[M
     for turn in turns:
         page = next(page for page in plan.pages if _holds(page, turn.after))
         jumps = turn.to != turn.after + 1
-        mark = _jump_mark(names, plan, turn) if jumps else _turn_mark(score, names, turn, player)
+        mark = _jump_mark(score, names, plan, turn, page) if jumps else _turn_mark(score, names, turn, player)
         marks.setdefault(page.number, []).append(mark)
     return {number: tuple(sorted(found, key=lambda mark: mark.after)) for number, found in marks.items()}
 
@@ -136,8 +136,12 @@ def bar_range(score: Score, page: PlannedPage) -> str:
 def system_place(plan: Plan, measure: int) -> str:
     """ "page 3, system 2" of a measure."""
     page = next(page for page in plan.pages if _holds(page, measure))
-    row = next(row for row, system in enumerate(page.systems, start=1) if measure <= system.last)
-    return f"page {page.number}, system {row}"
+    return f"page {page.number}, system {_row(page, measure)}"
+
+
+def _row(page: PlannedPage, measure: int) -> int:
+    """Which system of its page holds a measure, counted from 1."""
+    return next(row for row, system in enumerate(page.systems, start=1) if measure <= system.last)
 
 
 def _turn_mark(score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTurn, player: Player) -> Mark:
@@ -152,16 +156,32 @@ def _turn_mark(score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTur
     return Mark("V.S.", turn_hint(before, over), turn.after, place)
 
 
-def _jump_mark(names: BarNames, plan: Plan, turn: PlannedTurn | PlannedBackTurn) -> Mark:
-    verb = "back" if turn.to <= turn.after else "on"
+def _jump_mark(
+    score: Score, names: BarNames, plan: Plan, turn: PlannedTurn | PlannedBackTurn, page: PlannedPage
+) -> Mark:
+    verb = "back" if turn.to <= turn.after else f"{_which_time(score, turn)}on"
     where = f"page {turn.to_page}" if names.is_unique(turn.to) else system_place(plan, turn.to)
+    place = names.name(turn.after, beside=page.systems[-1].last)
     return Mark(
         sign="" if turn.grade is Grade.OPEN else "V.S.",
         words=f"{verb} to {names.goal(turn.to, beside=turn.after)}, {where}",
         after=turn.after,
-        place=names.name(turn.after, beside=turn.after),
+        place=place if names.is_unique(turn.after) else f"{place} in system {_row(page, turn.after)}",
         is_jump=True,
     )
+
+
+def _which_time(score: Score, turn: PlannedTurn | PlannedBackTurn) -> str:
+    """On which passes a jump forward is taken, where others go elsewhere; back the repeat sign leads."""
+    goes = {
+        here.pass_number: there.measure_index
+        for here, there in pairwise(score.played)
+        if here.measure_index == turn.after
+    }
+    times = [time for time, to in goes.items() if to == turn.to]
+    if not times or len(times) == len(goes):
+        return ""
+    return "last time " if times == [max(goes)] else f"{' and '.join(map(ordinal, times))} time "
 
 
 def _units(free: Free) -> str:

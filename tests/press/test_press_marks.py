@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from optimizer.press.marks import Free, Rests, bar_range, page_marks, turn_hint
+from optimizer.score.model import PlayedMeasure
 from optimizer.turns.model import Grade
 
 LEFT = {(0, 2)}
@@ -96,6 +97,28 @@ def test_a_jump_to_the_first_bar(make, numbers, words):
     case = make.case([(1, 2), (3,)], back_turns=[make.back_turn(3, 1, 59, 0)])
     (mark,) = page_marks(renumbered(case.score, numbers), case.plan, make.player)[3]
     assert mark.words == words
+
+
+def test_a_forward_jump_says_on_which_time_it_is_taken(make):
+    """Bars 1 to 45 twice, on to the last bar the second time (a Fine, an ending, a coda)."""
+    case = make.case([(1, 2), (3,)], [make.turn(2, 3, 44, to=74)])
+    orders = {
+        "last time on to bar 75, page 3": [*range(50), *range(45), 74],
+        "1st and 2nd time on to bar 75, page 3": [*range(45), 74, *range(45), 74, *range(50)],
+        "on to bar 75, page 3": [*range(45), 74],
+    }
+    for words, order in orders.items():
+        passes = [PlayedMeasure(m, order[:step].count(m) + 1, 4.0 * step) for step, m in enumerate(order)]
+        (mark,) = page_marks(replace(case.score, played=tuple(passes)), case.plan, make.player)[2]
+        assert mark.words == words
+
+
+def test_a_jump_from_a_bar_whose_number_comes_back_names_its_system(make):
+    case = make.case([(1, 2), (3,)], back_turns=[make.back_turn(3, 1, 59, 19)])
+    numbers = [str(n % 30 + 1) for n in range(75)]
+    (mark,) = page_marks(renumbered(case.score, numbers), case.plan, make.player)[3]
+    assert mark.place == "bar 30 in system 2"
+    assert mark.words == "back to bar 20, page 1, system 4"
 
 
 def test_a_jump_to_a_half_bar_names_the_last_counted_bar(make):
