@@ -45,6 +45,7 @@ class Prepared:
     settings: Settings
     plan: Plan
     rounds: int
+    warnings: tuple[str, ...]
     files: tuple[Path, ...]
 
 
@@ -89,7 +90,8 @@ def prepare(
     job = open_job(path, settings, progress)
     drawn = plan_and_draw(job, progress)
     files = _print(job, drawn, folder, replace, progress)
-    return Prepared(job.score, job.player.text, settings, drawn.plan, drawn.rounds, files)
+    warnings = (*job.score.warnings, *press.warnings(job.score, drawn.plan, settings, drawn.engraved))
+    return Prepared(job.score, job.player.text, settings, drawn.plan, drawn.rounds, warnings, files)
 
 
 def print_plan(

@@ -66,7 +66,7 @@ def print_summary(prepared: Prepared) -> None:
     console.print(f"turns for: {_plain(prepared.player_text)}; tempo: {_plain(score.tempo_source)}")
     _print_planned(console, plan.turns, plan.back_turns)
     _print_terms(console, prepared)
-    for warning in score.warnings:
+    for warning in prepared.warnings:
         console.print(f"note: {_plain(warning)}", soft_wrap=True)
     for path in prepared.files:
         console.print(f"wrote {_plain(str(path))}", soft_wrap=True)
