@@ -120,7 +120,7 @@ def _clear_markup(words: etree._Element) -> None:
         etree.SubElement(after, sign)
         kind.addnext(after)
     if not words.text:
-        _remove_shown(words)
+        remove_shown(words)
 
 
 def _private_sign(text: str) -> str | None:
@@ -144,7 +144,7 @@ def _drop_anchor_letters(direction: etree._Element) -> None:
     """A single letter that only holds a tempo for playback is no word."""
     if direction.find("sound[@tempo]") is not None and len(_text(direction)) == 1:
         for words in direction.findall("direction-type/words"):
-            _remove_shown(words)
+            remove_shown(words)
 
 
 def _place_above(direction: etree._Element) -> None:
@@ -187,7 +187,7 @@ def _drop_repeated_tempo(spots: Iterable[_Spot]) -> None:
         words = spot.direction.findall("direction-type/words")
         if key in seen and not any(element.get("font-style") == "italic" for element in words):
             for element in words:
-                _remove_shown(element)
+                remove_shown(element)
         seen.add(key)
 
 
@@ -227,7 +227,7 @@ def _space_metronome(direction: etree._Element) -> None:
             words.text = f"{(words.text or '').rstrip()}{space}"
 
 
-def _remove_shown(element: etree._Element) -> None:
+def remove_shown(element: etree._Element) -> None:
     """Take out what a direction shows, and the wrapping that would be left empty."""
     kind = element.getparent()
     _remove(element)

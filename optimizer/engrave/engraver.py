@@ -17,6 +17,7 @@ from optimizer.engrave import mei
 from optimizer.engrave.filter import printable
 from optimizer.engrave.fontdata import TextMetrics, music_outline
 from optimizer.engrave.model import Engraved, EngravedSystem, Measured, Path, SystemSpan
+from optimizer.engrave.overlaps import without_overlaps
 from optimizer.engrave.svg import PageSystem, SvgReader
 from optimizer.engrave.systems import engraved_system
 from optimizer.errors import QuietleafError
@@ -134,7 +135,7 @@ class ScoreEngraver:
                     f"{self._name}: bars {span.first + 1} to {span.last + 1} did not form one system"
                 )
             number = self._numbers[span.first] if span.first else ""
-            systems.append(engraved_system(page, span, number, metrics))
+            systems.append(engraved_system(without_overlaps(page), span, number, metrics))
         return Engraved(tuple(systems), glyphs)
 
     def _pages(self, spans: Sequence[SystemSpan], reader: SvgReader) -> Iterator[PageSystem]:

@@ -17,6 +17,7 @@ from lxml import etree
 from optimizer.engrave.directions import shown, tempo_bars, tidy_directions
 from optimizer.engrave.mend import mend
 from optimizer.engrave.places import places
+from optimizer.engrave.signs import tidy_signs
 from optimizer.engrave.staves import tidy_staves
 
 # Left in place with print-object="no": they keep time, order or meaning, and the library does not draw them.
@@ -39,6 +40,7 @@ def printable(root: etree._Element, playback_marks: bool = False) -> etree._Elem
         _hide(hidden)
     tidy_staves(tree)
     tidy_directions(tree)
+    tidy_signs(tree)
     for style in list(tree.iter("measure-style")):
         if style.find("multiple-rest") is not None:  # the library would make one bar of several
             _remove(style)

@@ -23,7 +23,7 @@ _AFTER_VOICE: Final = frozenset(
 _STEPS: Final = "CDEFGAB"
 _CLEF_NOTES: Final = {"G": ("G", 4), "F": ("F", 3), "C": ("C", 4)}
 _STEM: Final = 7  # an octave
-_REST: Final = (0, 3)  # a rest for a whole bar, with half a space of white, in steps above the middle line
+_REST_AT: Final = 2  # where a rest for a whole bar hangs, in steps above the middle line
 _OUTSIDE: Final = 4  # the outer lines, in steps from the middle line
 
 
@@ -155,17 +155,27 @@ def _clear_cues(bar: PlacedBar) -> None:
     cues = [place for place in bar.places if place.note.find("cue") is not None]
     for place in bar.places if cues else ():
         rest = place.note.find("rest[@measure='yes']")
-        if rest is None or rest.find("display-step") is not None:
+        if rest is None:
             continue
         middle = _middle_line(bar, place.staff)
+        given = _step(rest, "display-")
+        at = _REST_AT if given is None else given - middle
         spans = list(_ink(cues, place.staff, middle))
-        if not any(low < _REST[1] and high > _REST[0] for low, high in spans):
+        if not any(low < at + 1 and high > at - 2 for low, high in spans):
             continue
         top = max(_OUTSIDE, *(high + 2 for _, high in spans))
         bottom = min(-_OUTSIDE, *(low - 2 for low, _ in spans))
-        step = top + top % 2 if top <= -bottom else bottom - bottom % 2
-        etree.SubElement(rest, "display-step").text = _STEPS[(middle + step) % 7]
-        etree.SubElement(rest, "display-octave").text = str((middle + step) // 7)
+        step = middle + (top + top % 2 if top <= -bottom else bottom - bottom % 2)
+        for child in list(rest):
+            rest.remove(child)
+        etree.SubElement(rest, "display-step").text = _STEPS[step % 7]
+        etree.SubElement(rest, "display-octave").text = str(step // 7)
+
+
+def _step(element: etree._Element, prefix: str) -> int | None:
+    """Step and octave, if they are given, in steps from C0."""
+    step, octave = (element.findtext(prefix + name, "").strip() for name in ("step", "octave"))
+    return 7 * int(octave) + _STEPS.index(step) if step and octave else None
 
 
 def _middle_line(bar: PlacedBar, staff: str) -> int:
@@ -180,8 +190,9 @@ def _middle_line(bar: PlacedBar, staff: str) -> int:
 def _ink(cues: Sequence[NotePlace], staff: str, middle: int) -> Iterator[tuple[int, int]]:
     """From where to where notes and their stems reach, in steps above the middle line."""
     for cue in cues:
-        step, octave = cue.note.findtext("pitch/step"), cue.note.findtext("pitch/octave")
-        if cue.staff == staff and step and octave:
-            at = 7 * int(octave) + _STEPS.index(step) - middle
+        pitch = cue.note.find("pitch")
+        step = None if pitch is None or cue.staff != staff else _step(pitch, "")
+        if step is not None:
             stem = cue.note.findtext("stem")
+            at = step - middle
             yield at - (_STEM if stem != "up" else 1), at + (_STEM if stem != "down" else 1)

@@ -5,12 +5,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from lxml import etree
 
+from optimizer.engrave.measure import sung_bars
 from optimizer.engrave.model import BarSize, Measured
 from optimizer.errors import UsageError
 from optimizer.layout import Problem, make_problem, solve
 from optimizer.layout.geometry import PageGeometry
-from optimizer.layout.problem import titled_measures, to_msp
+from optimizer.layout.problem import Bar, titled_measures, to_msp
 from optimizer.score import Score, read_score
 from optimizer.settings import DESKS, Demands, Settings
 from optimizer.turns import choose_player, step_costs
@@ -43,6 +45,17 @@ def test_staff_candidates_depend_on_the_staves(build: Callable[..., Problem]) ->
 
 def test_lengths_are_rounded_up_but_not_by_noise() -> None:
     assert [to_msp(length) for length in (0.0, 1.0, 0.1 + 0.2, 1.0004, 1.00051)] == [0, 1000, 300, 1001, 1001]
+
+
+def test_words_to_sing_and_room_at_the_end_reach_the_planner() -> None:
+    note, lyric = "<note><rest/></note>", "<note><lyric><text>la</text></lyric></note>"
+    bars = ("", note, note + lyric, "<note><lyric><extend/></lyric></note>")
+    parts = "".join(
+        f"<part>{''.join(f'<measure>{bar}</measure>' for bar in part)}</part>" for part in (bars, bars[::-1])
+    )
+    assert sung_bars(etree.fromstring(f"<score-partwise>{parts}</score-partwise>")) == {1, 2}
+    bar = Bar.of(BarSize(20.0, 9.0, 3.0, 3.0, (7.0,), 4.0004, sung=True))
+    assert (bar.suffix, bar.sung) == (4001, True)
 
 
 def test_a_page_in_millispaces_is_never_larger_than_in_millimetres(build: Callable[..., Problem]) -> None:

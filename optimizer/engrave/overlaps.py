@@ -1,0 +1,167 @@
+"""What the library draws over other things or beyond the edge, put right on the display list.
+
+In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barlines stay where they are, and `boxes[i]`
+and `groups[i]` go with `items[i]`.
+
+Endings stand once, over the top staff; dynamics side by side are told apart; lines and words of the lyrics, and words
+about playing, end at the right edge of the staff.
+"""
+
+from bisect import bisect
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from optimizer.engrave.model import Glyph, Item, Path, Text
+from optimizer.engrave.outlines import Box, map_segments, rectangle
+from optimizer.engrave.svg import Group, PageSystem
+
+WHITE_SP: Final = 0.5  # between two dynamics; by eye
+OVER_BARLINE_SP: Final = (
+    2.0  # so far a dynamic may stand over the barline and still be read with its note; by eye
+)
+LEAST_EXTENDER_SP: Final = 1.0  # a shorter line after a syllable looks like a full stop
+# The library draws extenders on the baseline and hyphens half the height of a small letter above it.
+BASELINE_SP: Final = 0.25
+_WORDS: Final = ("syl", "dir", "tempo", "dynam")
+_ENDING: Final = "voltaBracket"
+
+
+def without_overlaps(page: PageSystem) -> PageSystem:
+    """The system put right."""
+    return _pull_words_in(_part_dynamics(_trim_lyric_lines(_keep_top_endings(page))))
+
+
+def _keep_top_endings(page: PageSystem) -> PageSystem:
+    """The library draws endings over each group of staves."""
+    return _without(
+        page,
+        {
+            index
+            for index, (group, box) in enumerate(zip(page.groups, page.boxes, strict=True))
+            if group.kind == _ENDING and box[3] > 0
+        },
+    )
+
+
+def _trim_lyric_lines(page: PageSystem) -> PageSystem:
+    """Extenders and hyphens end at the right edge; extenders that are too short for lines go."""
+    baselines = sorted(
+        {
+            item.y_sp
+            for item, group in zip(page.items, page.groups, strict=True)
+            if group.kind == "syl" and isinstance(item, Text)
+        }
+    )
+    items, boxes = list(page.items), list(page.boxes)
+    gone = set()
+    for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
+        if group.kind != "syl" or not isinstance(item, Path):
+            continue
+        left, top, right, bottom = page.boxes[index]
+        extends = any(abs(bottom - y) < BASELINE_SP for y in baselines)
+        right = min(right, page.right_sp)
+        if right <= left or (extends and right - left < LEAST_EXTENDER_SP):
+            gone.add(index)
+        elif right < page.boxes[index][2]:
+            boxes[index] = (left, top, right, bottom)
+            items[index] = replace(item, segments=tuple(rectangle(left, top, right - left, bottom - top)))
+    return _without(replace(page, items=tuple(items), boxes=tuple(boxes)), gone)
+
+
+def _part_dynamics(page: PageSystem) -> PageSystem:
+    """Of two dynamics that touch, which would read as another one, the second moves right, or, where the bar ends,
+    down."""
+    moves: dict[int, tuple[float, float]] = {}
+    placed: list[Box] = []
+    for box, indices in sorted(_letters(page, ("dynam",))):
+        x = y = 0.0
+        touching = [other for other in placed if _touches(other, box)]
+        if touching:
+            x = max(other[2] for other in touching) + WHITE_SP - box[0]
+            if box[2] + x > _bar_end(page, box) + OVER_BARLINE_SP:
+                x, y = 0.0, max(other[3] for other in touching) + WHITE_SP - box[1]
+            moves |= dict.fromkeys(indices, (x, y))
+        placed.append((box[0] + x, box[1] + y, box[2] + x, box[3] + y))
+    return _moved(page, moves)
+
+
+def _touches(first: Box, second: Box) -> bool:
+    return (
+        second[0] < first[2] + WHITE_SP
+        and first[0] < second[2] + WHITE_SP
+        and second[1] < first[3] + WHITE_SP
+        and first[1] < second[3] + WHITE_SP
+    )
+
+
+def _bar_end(page: PageSystem, box: Box) -> float:
+    index = bisect(page.barlines_sp, box[0])
+    return page.barlines_sp[index] if index < len(page.barlines_sp) else page.right_sp
+
+
+def _pull_words_in(page: PageSystem) -> PageSystem:
+    """Words that stick out at the right move left, unless something else is printed there."""
+    moves: dict[int, tuple[float, float]] = {}
+    for (left, top, right, bottom), indices in _letters(page, _WORDS):
+        over = right - page.right_sp
+        if over <= 0:
+            continue
+        room = (left - over, top, left, bottom)
+        others = (box for index, box in enumerate(page.boxes) if index not in indices)
+        if not any(_touches(room, box) for box in others):
+            moves |= dict.fromkeys(indices, (-over, 0.0))
+    return _moved(page, moves)
+
+
+def _letters(page: PageSystem, kinds: Collection[str]) -> list[tuple[Box, tuple[int, ...]]]:
+    """What is set in letters, one box for each element of these kinds, with the places of its items."""
+    found: dict[Group, list[int]] = defaultdict(list)
+    for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
+        if group.kind in kinds and isinstance(item, Glyph | Text):
+            found[group].append(index)
+    return [(_hull([page.boxes[index] for index in indices]), tuple(indices)) for indices in found.values()]
+
+
+def _hull(boxes: Sequence[Box]) -> Box:
+    return (
+        min(box[0] for box in boxes),
+        min(box[1] for box in boxes),
+        max(box[2] for box in boxes),
+        max(box[3] for box in boxes),
+    )
+
+
+def _moved(page: PageSystem, moves: Mapping[int, tuple[float, float]]) -> PageSystem:
+    """The system with some items moved by (right, down)."""
+    if not moves:
+        return page
+    items, boxes = list(page.items), list(page.boxes)
+    for index, (x, y) in moves.items():
+        items[index] = _shifted(items[index], x, y)
+        left, top, right, bottom = boxes[index]
+        boxes[index] = (left + x, top + y, right + x, bottom + y)
+    return replace(page, items=tuple(items), boxes=tuple(boxes))
+
+
+def _shifted(item: Item, x: float, y: float) -> Item:
+    if isinstance(item, Text):
+        return replace(item, x_sp=item.x_sp + x, y_sp=item.y_sp + y)
+    if isinstance(item, Glyph):
+        a, b, c, d, e, f = item.matrix
+        return replace(item, matrix=(a, b, c, d, e + x, f + y))
+    return replace(item, segments=tuple(map_segments(list(item.segments), (1.0, 0.0, 0.0, 1.0, x, y))))
+
+
+def _without(page: PageSystem, gone: Collection[int]) -> PageSystem:
+    """The system without some items."""
+    if not gone:
+        return page
+    kept = [index for index in range(len(page.items)) if index not in gone]
+    return replace(
+        page,
+        items=tuple(page.items[index] for index in kept),
+        boxes=tuple(page.boxes[index] for index in kept),
+        groups=tuple(page.groups[index] for index in kept),
+    )

@@ -1,0 +1,83 @@
+"""Signs of directions that would be printed without need, twice, or run together.
+
+In: a partwise MusicXML tree that is ours to change, without what is not to be printed.  Always true: no note, rest, bar
+or duration changes.
+
+Pedal marks that a file hides and dynamics repeated at their place go; the pieces of a text of several typefaces are set
+apart.
+"""
+
+import re
+from fractions import Fraction
+from itertools import pairwise
+from typing import Final
+
+from lxml import etree
+
+from optimizer.engrave.directions import remove_shown, shown
+from optimizer.engrave.places import places
+
+_LINE_BREAK: Final = re.compile(r"[ \t]*[\r\n]\s*")
+_TYPE: Final = ("font-weight", "font-style")  # not size: small capitals change it inside words
+_OPENING: Final = "([{„«‘“-–"  # punctuation that the next letter touches, and that touches the letter before
+_CLOSING: Final = ")]},.;:!?’”»"
+_SPACES: Final = " \t\xa0"
+
+
+def tidy_signs(tree: etree._Element) -> None:
+    """Clear up a tree in place."""
+    for pedal in list(tree.iter("pedal")):
+        if pedal.get("sign") == "no" and pedal.get("line") != "yes":
+            remove_shown(pedal)
+    for part in tree.iterchildren("part"):
+        _drop_doubled_dynamics(part)
+    for direction in tree.iter("direction"):
+        _set_words_apart(direction)
+
+
+def _drop_doubled_dynamics(part: etree._Element) -> None:
+    """The same dynamic again at the same place of a staff; on the other side of the staff it is another voice's."""
+    if next(part.iter("dynamics"), None) is None:
+        return
+    seen: set[tuple[int, Fraction, str, str | None, tuple[str, ...]]] = set()
+    for place in places(part, ("direction",)):
+        for dynamics in place.element.findall("direction-type/dynamics"):
+            key = (
+                place.bar_index,
+                place.offset + place.division * _offset(place.element),
+                place.element.findtext("staff", "1"),
+                place.element.get("placement"),
+                tuple(f"{sign.tag!s} {sign.text or ''}".strip() for sign in dynamics),
+            )
+            if key in seen:
+                remove_shown(dynamics)
+            seen.add(key)
+
+
+def _offset(direction: etree._Element) -> Fraction:
+    try:
+        return Fraction(direction.findtext("offset", "0").strip())
+    except ValueError:
+        return Fraction(0)
+
+
+def _set_words_apart(direction: etree._Element) -> None:
+    """One space that the library keeps, where it would drop a plain one or where the type changes; lines become one."""
+    words = [element for element in shown(direction) if element.tag == "words"]
+    for element in words:
+        element.text = _LINE_BREAK.sub(" ", element.text or "")
+    for left, right in pairwise(shown(direction)):
+        if left.tag != "words" or right.tag != "words" or not left.text or not right.text:
+            continue
+        before, after = left.text.rstrip(_SPACES), right.text.lstrip(_SPACES)
+        spaced = before != left.text or after != right.text
+        if before and after and (spaced or _type_changes(left, right)):
+            left.text, right.text = f"{before}\xa0", after
+
+
+def _type_changes(left: etree._Element, right: etree._Element) -> bool:
+    """Whether a word ends where the typeface changes: nobody changes it inside a word."""
+    before, after = (left.text or "")[-1:], (right.text or "")[:1]
+    return (
+        before not in _OPENING and after not in _CLOSING and any(left.get(a) != right.get(a) for a in _TYPE)
+    )

@@ -1,0 +1,91 @@
+"""What would overprint or stick out is put right on the display list; notes stay where they are."""
+
+from optimizer.engrave.model import Glyph, Item, Path, Text
+from optimizer.engrave.outlines import Box, rectangle
+from optimizer.engrave.overlaps import OVER_BARLINE_SP, WHITE_SP, without_overlaps
+from optimizer.engrave.svg import Group, PageSystem
+
+RIGHT_SP = 100.0
+
+
+def glyph(left: float, top: float, width: float = 2.0, height: float = 1.5) -> tuple[Item, Box]:
+    return Glyph("x", (1.0, 0.0, 0.0, 1.0, left, top)), (left, top, left + width, top + height)
+
+
+def words(left: float, baseline: float, width: float) -> tuple[Item, Box]:
+    item = Text(left, baseline, 2.0, "start", "serif", False, True, "words")
+    return item, (left, baseline - 1.5, left + width, baseline)
+
+
+def stroke(left: float, top: float, width: float) -> tuple[Item, Box]:
+    return Path(tuple(rectangle(left, top, width, 0.2)), True, 0.0), (left, top, left + width, top + 0.2)
+
+
+def page(*drawn: tuple[str, tuple[Item, Box]], barlines: tuple[float, ...] = (50.0, RIGHT_SP)) -> PageSystem:
+    return PageSystem(
+        measures=len(barlines),
+        items=tuple(item for _, (item, _) in drawn),
+        boxes=tuple(box for _, (_, box) in drawn),
+        groups=tuple(Group(kind, index) for index, (kind, _) in enumerate(drawn)),
+        staff_tops_sp=(0.0, 14.0),
+        staff_bottoms_sp=(4.0, 18.0),
+        right_sp=RIGHT_SP,
+        barlines_sp=barlines,
+    )
+
+
+def test_dynamics_that_would_read_as_another_move_apart() -> None:
+    crowded = page(("dynam", glyph(10, 6)), ("dynam", glyph(11.5, 6)), ("notehead", glyph(12, 1)))
+    first, second, note = without_overlaps(crowded).boxes
+    assert first == crowded.boxes[0]
+    assert note == crowded.boxes[2]
+    assert second == (first[2] + WHITE_SP, 6, first[2] + WHITE_SP + 2, 7.5)
+
+
+def test_a_dynamic_moves_down_where_it_would_leave_its_bar() -> None:
+    left = 50 - 2 + OVER_BARLINE_SP - 0.1
+    crowded = page(("dynam", glyph(left - 0.5, 6)), ("dynam", glyph(left, 6)))
+    first, second = without_overlaps(crowded).boxes
+    assert second[0] == left
+    assert second[1] == first[3] + WHITE_SP
+
+
+def test_dynamics_with_room_stay() -> None:
+    roomy = page(("dynam", glyph(10, 6)), ("dynam", glyph(13, 6)), ("dynam", glyph(10, 20)))
+    assert without_overlaps(roomy) == roomy
+
+
+def test_words_end_at_the_right_edge_unless_something_is_in_the_way() -> None:
+    out = page(("dir", words(95, -2, 8)))
+    assert without_overlaps(out).boxes[0][2] == RIGHT_SP
+    moved = without_overlaps(out).items[0]
+    assert isinstance(moved, Text)
+    assert moved.x_sp == 92
+    blocked = page(("dir", words(95, -2, 8)), ("notehead", glyph(92.5, -3)))
+    assert without_overlaps(blocked) == blocked
+
+
+def test_endings_stand_over_the_top_staff_only() -> None:
+    twice = page(("voltaBracket", stroke(20, -4, 20)), ("voltaBracket", stroke(20, 11, 20)))
+    kept = without_overlaps(twice)
+    assert kept.boxes == twice.boxes[:1]
+    assert len(kept.items) == len(kept.groups) == 1
+
+
+def test_lyric_lines_end_at_the_edge_and_short_ones_go() -> None:
+    syllable = ("syl", words(90, 7, 3))
+    lines = page(
+        syllable, ("syl", stroke(94, 6.8, 9)), ("syl", stroke(60, 6.8, 0.5)), ("syl", stroke(40, 6.2, 0.5))
+    )
+    kept = without_overlaps(lines)
+    assert [box[0] for box in kept.boxes] == [
+        90,
+        94,
+        40,
+    ]  # the short extender is gone, the short hyphen stays
+    assert kept.boxes[1][2] == RIGHT_SP
+
+
+def test_nothing_else_is_touched() -> None:
+    music = page(("notehead", glyph(99, 1)), ("slur", stroke(90, -3, 15)), ("beam", stroke(10, 9, 5)))
+    assert without_overlaps(music) == music
