@@ -90,7 +90,9 @@ def test_corpora_come_out_byte_for_byte_the_same(corpora: Path, tmp_path: Path) 
         [sys.executable, ROOT / "scripts" / "make_corpora", tmp_path], check=True, capture_output=True
     )
     written = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    kept = {path.name: path.read_bytes() for path in corpora.iterdir() if path.suffix in (".musicxml", ".mxl")}
+    kept = {
+        path.name: path.read_bytes() for path in corpora.iterdir() if path.suffix in (".musicxml", ".mxl")
+    }
     assert sorted(written) == sorted(kept)
     assert [name for name in kept if written[name] != kept[name]] == []
     assert all(len(data) < MAX_BYTES for data in kept.values())

@@ -3,8 +3,8 @@
 In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
 
 Staves that a file hides in some systems of its old layout are printed throughout; clefs stated again without changing
-go; later systems are labelled only where all parts have abbreviations; neighbouring instruments are bracketed where a
-file groups nothing.
+go; later systems are labelled by abbreviations where there are enough parts to mix them up; neighbouring instruments are
+bracketed where a file groups nothing.
 """
 
 from itertools import groupby
@@ -18,8 +18,9 @@ from optimizer.score.parts import part_kind
 from optimizer.score.walk import PartFacts
 
 _ABBREVIATIONS: Final = ("part-abbreviation", "part-abbreviation-display")
-# Two parts are told apart at a glance; names beside every line would cost them width (common practice, no source).
+# Few parts are told apart at a glance; names beside every line would cost them width (common practice, no source).
 _LABELLED_PARTS: Final = 3
+_MANY_PARTS: Final = 4  # of so many, the ones that have an abbreviation keep it, though others have none
 _GROUPED: Final = (PartKind.STRINGS, PartKind.WIND)
 
 
@@ -83,11 +84,12 @@ def _drop_repeated_clefs(part: etree._Element) -> None:
 
 
 def _settle_labels(tree: etree._Element) -> None:
-    """Later systems name all parts, by abbreviations, or none."""
+    """Later systems name parts by abbreviations: all of three parts or none, of more parts those that have one."""
     entries = _entries(tree)
-    if len(entries) >= _LABELLED_PARTS and all(map(_is_abbreviated, entries)):
-        return
-    for entry in entries:
+    named = [entry for entry in entries if _is_abbreviated(entry)]
+    if len(entries) < _LABELLED_PARTS or (len(entries) < _MANY_PARTS and len(named) < len(entries)):
+        named = []
+    for entry in (entry for entry in entries if entry not in named):
         for tag in _ABBREVIATIONS:
             for label in entry.findall(tag):
                 entry.remove(label)

@@ -1,0 +1,101 @@
+"""Words, tempo marks and syllables are made fit to print; nothing that counts in the music is lost."""
+
+from lxml import etree
+
+from optimizer.engrave.directions import tidy_directions
+
+NOTE = "<note><rest/><duration>4</duration></note>"
+
+
+def tidied(*parts: str) -> etree._Element:
+    bars = "".join(
+        f'<part id="P{index}"><measure number="1"><attributes><divisions>1</divisions></attributes>{content}{NOTE}'
+        "</measure></part>"
+        for index, content in enumerate(parts, 1)
+    )
+    tree = etree.fromstring(f"<score-partwise>{bars}</score-partwise>")
+    tidy_directions(tree)
+    return tree
+
+
+def direction(*kinds: str, more: str = "", head: str = "") -> str:
+    content = "".join(f"<direction-type>{kind}</direction-type>" for kind in kinds)
+    return f"<direction{head}>{content}{more}</direction>"
+
+
+def words(text: str, look: str = "") -> str:
+    return f"<words{look}>{text}</words>"
+
+
+def texts(tree: etree._Element) -> list[str]:
+    return [element.text or "" for element in tree.iter("words")]
+
+
+METRONOME = "<metronome{}><beat-unit>quarter</beat-unit><per-minute>60</per-minute></metronome>"
+TEMPO = '<sound tempo="60"/>'
+
+
+def test_markup_of_exporting_programs() -> None:
+    tree = tidied(direction(words('D.S. &lt;font face="X"&gt;\ue04a&lt;/font&gt;')))
+    assert texts(tree) == ["D.S."]
+    assert next(tree.iter("segno"), None) is not None
+    tree = tidied(direction(words("&lt;sym&gt;codaSquare&lt;/sym&gt;")))
+    assert texts(tree) == []
+    assert next(tree.iter("coda"), None) is not None
+    assert texts(tidied(direction(words("p &lt; f")))) == ["p < f"]
+
+
+def test_underscores_after_a_syllable_are_a_line() -> None:
+    lyric = "<note><rest/><duration>4</duration><lyric><syllabic>end</syllabic><text>er,\xa0____</text></lyric></note>"
+    tree = tidied(lyric)
+    assert tree.findtext(".//lyric/text") == "er,"
+    assert [child.tag for child in tree.find(".//lyric")] == ["syllabic", "text", "extend"]
+
+
+def test_letters_that_only_carry_a_tempo() -> None:
+    assert texts(tidied(direction(words("T"), more=TEMPO))) == []
+    assert texts(tidied(direction(words("T")))) == ["T"]
+    assert texts(tidied(direction(words("Lento"), more=TEMPO))) == ["Lento"]
+    assert next(tidied(direction(words("T"), more=TEMPO)).iter("sound")).get("tempo") == "60"
+
+
+def test_words_above_by_their_coordinates_are_above() -> None:
+    placed = [
+        next(tidied(direction(words("a tempo", look))).iter("direction")).get("placement")
+        for look in (' relative-y="20"', ' default-y="-60"', ' font-weight="bold"', "")
+    ]
+    assert placed == ["above", None, "above", None]
+
+
+def test_tempo_words_stand_once_over_the_topmost_staff() -> None:
+    adagio = direction(words("Adagio", ' font-weight="bold"'), more=TEMPO)
+    assert texts(tidied(adagio, adagio)) == ["Adagio"]
+    assert next(tidied(adagio, adagio).iter("part")).find(".//words") is not None
+    legato = direction(words("legato"))
+    assert texts(tidied(legato, legato)) == ["legato", "legato"]
+    assert len(list(tidied(adagio, adagio).iter("sound"))) == 2
+
+
+def test_offsets_out_of_the_bar() -> None:
+    def offset(value: int) -> str | None:
+        return next(
+            tidied(direction(words("x"), more=f"<offset>{value}</offset>")).iter("direction")
+        ).findtext("offset")
+
+    assert offset(2) == "2"
+    assert offset(4) is None
+    assert offset(-1) is None
+
+
+def test_a_metronome_mark_joins_the_tempo_words_at_its_place() -> None:
+    tree = tidied(direction(words("Lento"), more=TEMPO) + direction(METRONOME.format("")))
+    shown = [
+        [child.tag for kind in each.iter("direction-type") for child in kind]
+        for each in tree.iter("direction")
+    ]
+    assert [kinds for kinds in shown if kinds] == [["words", "metronome"]]
+
+
+def test_words_before_parentheses_keep_their_space() -> None:
+    tree = tidied(direction(words("Moderato "), METRONOME.format(' parentheses="yes"')))
+    assert texts(tree) == ["Moderato\xa0"]
