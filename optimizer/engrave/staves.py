@@ -3,7 +3,7 @@
 In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
 
 Staves that a file hides in some systems of its old layout are printed throughout; clefs stated again without changing
-go; later systems are labelled by abbreviations where there are enough parts to mix them up; neighbouring instruments are
+go; later systems are labelled by abbreviations where parts are many; neighbouring instruments are
 bracketed where a file groups nothing.
 """
 
