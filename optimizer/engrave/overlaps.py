@@ -3,8 +3,8 @@
 In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barlines stay where they are, and `boxes[i]`
 and `groups[i]` go with `items[i]`.
 
-Endings stand once, over the top staff; dynamics side by side are told apart; the lines of lyrics end at the right edge
-of the staff.
+Endings stand once, over the top staff; dynamics side by side are told apart; lines and words of the lyrics, and words
+about playing, end at the right edge of the staff.
 """
 
 from bisect import bisect
@@ -18,21 +18,17 @@ from optimizer.engrave.outlines import Box, map_segments, rectangle
 from optimizer.engrave.svg import Group, PageSystem
 
 WHITE_SP: Final = 0.5  # between two dynamics; by eye
-OVER_BARLINE_SP: Final = (
-    2.0  # so far a dynamic may stand over the barline and still be read with its note; by eye
-)
+OVER_BARLINE_SP: Final = 2.0  # a dynamic this far over the barline is still read with its note; by eye
 LEAST_EXTENDER_SP: Final = 1.0  # a shorter line after a syllable looks like a full stop
 # The library draws extenders on the baseline and hyphens half the height of a small letter above it.
 BASELINE_SP: Final = 0.25
-# Names of groups as the library gives them.
-_SYLLABLE: Final = "syl"
-_DYNAMIC: Final = "dynam"
+_WORDS: Final = ("syl", "dir", "tempo", "dynam")
 _ENDING: Final = "voltaBracket"
 
 
 def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
-    return _part_dynamics(_trim_lyric_lines(_keep_top_endings(page)))
+    return _pull_words_in(_part_dynamics(_trim_lyric_lines(_keep_top_endings(page))))
 
 
 def _keep_top_endings(page: PageSystem) -> PageSystem:
@@ -53,13 +49,13 @@ def _trim_lyric_lines(page: PageSystem) -> PageSystem:
         {
             item.y_sp
             for item, group in zip(page.items, page.groups, strict=True)
-            if group.kind == _SYLLABLE and isinstance(item, Text)
+            if group.kind == "syl" and isinstance(item, Text)
         }
     )
     items, boxes = list(page.items), list(page.boxes)
     gone = set()
     for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
-        if group.kind != _SYLLABLE or not isinstance(item, Path):
+        if group.kind != "syl" or not isinstance(item, Path):
             continue
         left, top, right, bottom = page.boxes[index]
         extends = any(abs(bottom - y) < BASELINE_SP for y in baselines)
@@ -77,9 +73,9 @@ def _part_dynamics(page: PageSystem) -> PageSystem:
     down."""
     moves: dict[int, tuple[float, float]] = {}
     placed: list[Box] = []
-    for box, indices in sorted(_letters(page, _DYNAMIC)):
+    for box, indices in sorted(_letters(page, ("dynam",))):
         x = y = 0.0
-        touching = [other for other in placed if _touches(other, box)]
+        touching = [other for other in placed if _crowds(other, box)]
         if touching:
             x = max(other[2] for other in touching) + WHITE_SP - box[0]
             if box[2] + x > _bar_end(page, box) + OVER_BARLINE_SP:
@@ -89,13 +85,19 @@ def _part_dynamics(page: PageSystem) -> PageSystem:
     return _moved(page, moves)
 
 
+def _crowds(first: Box, second: Box) -> bool:
+    """Whether two dynamics touch side by side or corner to corner; one may stand close below another."""
+    gap_sp = max(first[1], second[1]) - min(first[3], second[3])
+    return _touches(first, second) and (gap_sp < 0 or second[0] > first[2] - WHITE_SP)
+
+
 def _touches(first: Box, second: Box) -> bool:
-    """Whether too little white is between a dynamic and the next, side by side or corner to corner; not where one
-    stands below the other."""
-    if second[0] >= first[2] + WHITE_SP or first[0] >= second[2] + WHITE_SP:
-        return False
-    gap = max(first[1], second[1]) - min(first[3], second[3])
-    return gap < 0 or (gap < WHITE_SP and second[0] > first[2] - WHITE_SP)
+    return (
+        second[0] < first[2] + WHITE_SP
+        and first[0] < second[2] + WHITE_SP
+        and second[1] < first[3] + WHITE_SP
+        and first[1] < second[3] + WHITE_SP
+    )
 
 
 def _bar_end(page: PageSystem, box: Box) -> float:
@@ -103,33 +105,42 @@ def _bar_end(page: PageSystem, box: Box) -> float:
     return page.barlines_sp[index] if index < len(page.barlines_sp) else page.right_sp
 
 
-def _letters(page: PageSystem, kind: str) -> list[tuple[Box, list[int]]]:
-    """Boxes of what the library draws together, without lines, and the indices of the items."""
+def _pull_words_in(page: PageSystem) -> PageSystem:
+    """Words that stick out at the right move left, unless something else is printed there."""
+    moves: dict[int, tuple[float, float]] = {}
+    for (left, top, right, bottom), indices in _letters(page, _WORDS):
+        over = right - page.right_sp
+        if over <= 0:
+            continue
+        room = (left - over, top, left, bottom)
+        others = (box for index, box in enumerate(page.boxes) if index not in indices)
+        if not any(_touches(room, box) for box in others):
+            moves |= dict.fromkeys(indices, (-over, 0.0))
+    return _moved(page, moves)
+
+
+def _letters(page: PageSystem, kinds: Collection[str]) -> list[tuple[Box, tuple[int, ...]]]:
+    """What is set in letters, one box for each element of these kinds, with the places of its items."""
     found: dict[Group, list[int]] = defaultdict(list)
     for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
-        if group.kind == kind and not isinstance(item, Path):
+        if group.kind in kinds and isinstance(item, Glyph | Text):
             found[group].append(index)
-    return [(_union([page.boxes[index] for index in indices]), indices) for indices in found.values()]
+    return [(_hull([page.boxes[index] for index in indices]), tuple(indices)) for indices in found.values()]
 
 
-def _union(boxes: Sequence[Box]) -> Box:
-    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
-    return min(lefts), min(tops), max(rights), max(bottoms)
-
-
-def _without(page: PageSystem, gone: Collection[int]) -> PageSystem:
-    if not gone:
-        return page
-    kept = [index for index in range(len(page.items)) if index not in gone]
-    return replace(
-        page,
-        items=tuple(page.items[index] for index in kept),
-        boxes=tuple(page.boxes[index] for index in kept),
-        groups=tuple(page.groups[index] for index in kept),
+def _hull(boxes: Sequence[Box]) -> Box:
+    return (
+        min(box[0] for box in boxes),
+        min(box[1] for box in boxes),
+        max(box[2] for box in boxes),
+        max(box[3] for box in boxes),
     )
 
 
 def _moved(page: PageSystem, moves: Mapping[int, tuple[float, float]]) -> PageSystem:
+    """The system with some items moved by (right, down)."""
+    if not moves:
+        return page
     items, boxes = list(page.items), list(page.boxes)
     for index, (x, y) in moves.items():
         items[index] = _shifted(items[index], x, y)
@@ -144,4 +155,17 @@ def _shifted(item: Item, x: float, y: float) -> Item:
     if isinstance(item, Glyph):
         a, b, c, d, e, f = item.matrix
         return replace(item, matrix=(a, b, c, d, e + x, f + y))
-    return replace(item, segments=tuple(map_segments(item.segments, (1.0, 0.0, 0.0, 1.0, x, y))))
+    return replace(item, segments=tuple(map_segments(list(item.segments), (1.0, 0.0, 0.0, 1.0, x, y))))
+
+
+def _without(page: PageSystem, gone: Collection[int]) -> PageSystem:
+    """The system without some items."""
+    if not gone:
+        return page
+    kept = [index for index in range(len(page.items)) if index not in gone]
+    return replace(
+        page,
+        items=tuple(page.items[index] for index in kept),
+        boxes=tuple(page.boxes[index] for index in kept),
+        groups=tuple(page.groups[index] for index in kept),
+    )

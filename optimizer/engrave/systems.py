@@ -9,7 +9,6 @@ from typing import Final
 from optimizer.engrave.fontdata import TextMetrics
 from optimizer.engrave.model import EngravedSystem, SystemSpan, Text
 from optimizer.engrave.outlines import Box
-from optimizer.engrave.overlaps import without_overlaps
 from optimizer.engrave.svg import PageSystem
 
 # Bar numbers: small italic figures over the clef, 1.6 spaces type (8 pt at a 7 mm staff); by eye.
@@ -21,7 +20,6 @@ NUMBER_TOP_SP: Final = 3.0  # top of a bar number above a treble clef, all of th
 
 def engraved_system(page: PageSystem, span: SystemSpan, number: str, metrics: TextMetrics) -> EngravedSystem:
     """A finished system; `number` is printed at its start ("" for none)."""
-    page = without_overlaps(page)
     items, boxes = page.items, list(page.boxes)
     if number:
         text, box = _bar_number(number, boxes, metrics)

@@ -55,6 +55,13 @@ def test_dynamics_with_room_stay() -> None:
     assert without_overlaps(roomy) == roomy
 
 
+def test_a_dynamic_may_stand_close_below_another_but_not_at_its_corner() -> None:
+    below = page(("dynam", glyph(10, 6)), ("dynam", glyph(10.2, 7.8)))
+    assert without_overlaps(below) == below
+    corner = page(("dynam", glyph(10, 6)), ("dynam", glyph(11.9, 7.8)))
+    assert without_overlaps(corner).boxes[1][0] == 12 + WHITE_SP
+
+
 def test_words_end_at_the_right_edge_unless_something_is_in_the_way() -> None:
     out = page(("dir", words(95, -2, 8)))
     assert without_overlaps(out).boxes[0][2] == RIGHT_SP
