@@ -165,6 +165,20 @@ def test_playback_rule_leaves_words_and_the_first_tempo() -> None:
     assert kept.find(".//words").text.strip() == "Allegro"
 
 
+def test_where_marks_mostly_steer_playback_single_ones_beside_words_do_too() -> None:
+    bold = '<direction><direction-type><words font-weight="bold">Unruhig</words></direction-type></direction>'
+
+    def tempi(inside: str) -> list[str | None]:
+        tree = etree.fromstring(f"<score-partwise><part>{inside}</part></score-partwise>")
+        return [mark.text for mark in printable(tree).iter("per-minute")]
+
+    lone = METRONOME.format(hidden="", tempo=80)
+    series = "".join(bar(METRONOME.format(hidden="", tempo=tempo) + notes()) for tempo in (70, 66, 60))
+    assert tempi(bar(bold + lone + notes()) + bar(notes()) * 3 + series) == []
+    assert tempi(bar(lone + notes()) + bar(notes()) * 3 + series) == ["80"]
+    assert tempi(bar(bold + lone + notes()) + bar(notes()) * 3) == ["80"]
+
+
 def test_a_mark_in_several_parts_is_printed_once() -> None:
     part = f"<part>{bar(METRONOME.format(hidden='', tempo=90) + notes())}</part>"
     kept = printable(etree.fromstring(f"<score-partwise>{part}{part}</score-partwise>"))

@@ -150,6 +150,32 @@ def test_changes_of_key_take_room_inside_a_system(engrave_text: Callable) -> Non
     assert after.suffix_sp == 0
 
 
+@pytest.mark.parametrize("final", [True, False])
+def test_nothing_is_announced_after_a_final_barline(engrave_text: Callable, final: bool) -> None:
+    note = (
+        "<note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><type>whole</type></note>"
+    )
+    first = (
+        "<attributes><divisions>1</divisions><key><fifths>0</fifths></key><time><beats>4</beats>"
+        "<beat-type>4</beat-type></time><clef><sign>G</sign><line>2</line></clef></attributes>"
+    )
+    change = "<attributes><key><fifths>4</fifths></key><time><beats>2</beats><beat-type>2</beat-type></time></attributes>"
+    end = '<barline location="right"><bar-style>light-heavy</bar-style></barline>' if final else ""
+    bars = [first + note, note + end, change + note, note]
+    text = "".join(f'<measure number="{number}">{bar}</measure>' for number, bar in enumerate(bars, 1))
+    sample = engrave_text(text)
+    assert len(sample.measured.bars) == 4
+    ending, beginning = sample.engraver.draw([SystemSpan(0, 1, 80.0), SystemSpan(2, 3, 80.0)]).systems
+    names = [
+        [item.name for item in system.items if isinstance(item, Glyph)] for system in (ending, beginning)
+    ]
+    # SMuFL: accidentalSharp, timeSig2
+    assert names[1].count("E262") == 4
+    assert names[1].count("E082") == 2
+    assert ("E262" in names[0], "E082" in names[0]) == (not final, not final)
+    assert (sample.measured.bars[1].suffix_sp > 3) == (not final)
+
+
 def test_drawing_again_gives_the_same(sample: Callable) -> None:
     engraved = sample("nets-on-the-quay")
     assert engraved.engraver.draw(engraved.spans) == engraved.engraved
