@@ -159,7 +159,8 @@ def test_nothing_is_announced_after_a_final_barline(engrave_text: Callable, fina
         "<attributes><divisions>1</divisions><key><fifths>0</fifths></key><time><beats>4</beats>"
         "<beat-type>4</beat-type></time><clef><sign>G</sign><line>2</line></clef></attributes>"
     )
-    change = "<attributes><key><fifths>4</fifths></key><time><beats>2</beats><beat-type>2</beat-type></time></attributes>"
+    time = "<time><beats>2</beats><beat-type>2</beat-type></time>"
+    change = f"<attributes><key><fifths>4</fifths></key>{time}</attributes>"
     end = '<barline location="right"><bar-style>light-heavy</bar-style></barline>' if final else ""
     bars = [first + note, note + end, change + note, note]
     text = "".join(f'<measure number="{number}">{bar}</measure>' for number, bar in enumerate(bars, 1))
