@@ -56,6 +56,7 @@ def tidy_directions(tree: etree._Element) -> None:
     for spot in spots:
         _drop_anchor_letters(spot.direction)
         _place_above(spot.direction)
+        _set_bold_upright(spot.direction)
         _keep_in_bar(spot.place)
     _drop_repeated_tempo(spots)
     _join_metronomes(spots)
@@ -115,6 +116,8 @@ def _clear_markup(words: etree._Element) -> None:
     if text == before or kind is None:
         return
     words.text = text.rstrip()
+    if sign and words.text:
+        words.text += "\xa0"
     if sign:
         after = etree.Element("direction-type")
         etree.SubElement(after, sign)
@@ -155,6 +158,13 @@ def _place_above(direction: etree._Element) -> None:
     height = _number(words.get("default-y")) + _number(words.get("relative-y"))
     if height > 0 or (height == 0 and _is_bold(direction) and _is_tempo(direction)):
         direction.set("placement", "above")
+
+
+def _set_bold_upright(direction: etree._Element) -> None:
+    """The library sets words in italics unless told otherwise; bold ones are headings or tempo, which stand upright."""
+    for words in direction.iterfind("direction-type/words"):
+        if words.get("font-weight") == "bold" and words.get("font-style") is None:
+            words.set("font-style", "normal")
 
 
 def _number(text: str | None) -> float:

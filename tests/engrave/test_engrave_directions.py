@@ -37,7 +37,7 @@ TEMPO = '<sound tempo="60"/>'
 
 def test_markup_of_exporting_programs() -> None:
     tree = tidied(direction(words('D.S. &lt;font face="X"&gt;\ue04a&lt;/font&gt;')))
-    assert texts(tree) == ["D.S."]
+    assert texts(tree) == ["D.S.\xa0"]
     assert next(tree.iter("segno"), None) is not None
     tree = tidied(direction(words("&lt;sym&gt;codaSquare&lt;/sym&gt;")))
     assert texts(tree) == []
@@ -65,6 +65,12 @@ def test_words_above_by_their_coordinates_are_above() -> None:
         for look in (' relative-y="20"', ' default-y="-60"', ' font-weight="bold"', "")
     ]
     assert placed == ["above", None, "above", None]
+
+
+def test_bold_words_stand_upright_unless_the_file_says_otherwise() -> None:
+    looks = (' font-weight="bold"', ' font-weight="bold" font-style="italic"', "")
+    tree = tidied(direction(*(words("Ruhig", look) for look in looks)))
+    assert [element.get("font-style") for element in tree.iter("words")] == ["normal", "italic", None]
 
 
 def test_tempo_words_stand_once_over_the_topmost_staff() -> None:
