@@ -36,7 +36,7 @@ def printable(root: etree._Element, playback_marks: bool = False) -> etree._Elem
     mend(tree)
     if not playback_marks:
         _remove_playback_marks(tree)
-    for hidden in tree.xpath('//*[@print-object="no"]'):
+    for hidden in tree.xpath('//@print-object[.="no"]/..'):
         _hide(hidden)
     tidy_staves(tree)
     tidy_directions(tree)

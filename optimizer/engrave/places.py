@@ -29,7 +29,10 @@ def places(part: etree._Element, tags: Collection[str]) -> Iterator[Place]:
     """Elements of bars with these names, in the order of the file."""
     ticks = ticks_a_quarter(part)
     tick_length = ticks
+    sought = {*tags, "attributes"}
     for index, bar in enumerate(part.iterchildren("measure")):
+        if all(bar.find(tag) is None for tag in sought):
+            continue
         offset = longest = 0
         found: list[tuple[int, int, etree._Element]] = []
         for element in bar:
@@ -56,7 +59,7 @@ def duration(element: etree._Element) -> int:
 
 def ticks_a_quarter(part: etree._Element) -> int:
     """A unit in which all durations of a part are whole."""
-    divisions = (whole(element.text) for element in part.iter("divisions"))
+    divisions = (whole(element.text) for element in part.iterfind("measure/attributes/divisions"))
     return math.lcm(*(number for number in divisions if number))
 
 
