@@ -30,6 +30,10 @@ SYSTEMS_PER_PAGE: Final = 4
 
 # Least distance of staves in half spaces: 6 staff spaces between lines, as in printed piano music (by eye).
 STAFF_DISTANCE: Final = 12
+# White between the ink of neighbouring staves, in half spaces: one space, by eye. The library also puts it under every
+# verse and hairpin; with words to sing, its own quarter of a space has to do, or a song would lose a staff size.
+WHITE_BETWEEN_STAVES: Final = 2.0
+WHITE_BETWEEN_SUNG_STAVES: Final = 0.5
 
 _COMMON: Final[Mapping[str, Any]] = {
     "adjustPageHeight": True,
@@ -87,6 +91,7 @@ class ScoreEngraver:
         self._numbers = [_printed_number(bar) for bar in parts[0].findall("measure")] if parts else []
         tree = printable(root, playback_marks)
         self._sung = measuring.sung_bars(tree)
+        self._white = WHITE_BETWEEN_SUNG_STAVES if self._sung else WHITE_BETWEEN_STAVES
         self._mei = self._read(tree)
         self._measurer = self._toolkit(_MEASURE)
         self._overhang_sp = self._measure_overhang_sp()
@@ -189,7 +194,7 @@ class ScoreEngraver:
         # The library writes straight to the terminal: only where the user asked for that much.
         verovio.enableLog(verovio.LOG_WARNING if log.isEnabledFor(logging.DEBUG) else verovio.LOG_OFF)
         toolkit = verovio.toolkit()
-        toolkit.setOptions(dict(options))
+        toolkit.setOptions({**options, "defaultBottomMargin": self._white})
         return toolkit
 
     def _load(self, toolkit: Any, text: str) -> None:

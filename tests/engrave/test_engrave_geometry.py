@@ -177,6 +177,38 @@ def test_nothing_is_announced_after_a_final_barline(engrave_text: Callable, fina
     assert (sample.measured.bars[1].suffix_sp > 3) == (not final)
 
 
+def test_notes_of_neighbouring_staves_keep_apart(engrave_text: Callable) -> None:
+    """A whole note far below one staff over one far above the next: a space of white (by eye), heads a space high."""
+
+    def whole(step: str, octave: int, staff: int) -> str:
+        pitch = f"<pitch><step>{step}</step><octave>{octave}</octave></pitch>"
+        voice = f"<voice>{staff}</voice><type>whole</type><staff>{staff}</staff>"
+        return f"<note>{pitch}<duration>4</duration>{voice}</note>"
+
+    head = (
+        "<attributes><divisions>1</divisions><staves>2</staves>"
+        "<clef number='1'><sign>G</sign><line>2</line></clef>"
+        "<clef number='2'><sign>F</sign><line>4</line></clef></attributes>"
+    )
+    back = "<backup><duration>4</duration></backup>"
+    bars = (
+        head + whole("F", 3, 1) + back + whole("G", 4, 2),
+        whole("C", 5, 1) + back + whole("D", 3, 2),
+    )
+    sample = engrave_text("".join(f'<measure number="{n}">{bar}</measure>' for n, bar in enumerate(bars, 1)))
+    (system,) = sample.engraved.systems
+    heads = sorted(
+        (item.matrix[4], item.matrix[5])
+        for item in system.items
+        if isinstance(item, Glyph) and item.name == "E0A2"  # SMuFL: noteheadWhole
+    )
+    (_, upper_sp), (_, lower_sp) = heads[:2]
+    assert lower_sp - upper_sp >= 1.0 + 1.0 - GRAIN_SP
+    first, second = (bar.gaps_sp[0] for bar in sample.measured.bars)
+    assert system.staves_sp == pytest.approx(2 * STAFF_SP + first, abs=2 * GRAIN_SP)
+    assert second < first  # a roomy bar asks for no more than before
+
+
 def test_drawing_again_gives_the_same(sample: Callable) -> None:
     engraved = sample("nets-on-the-quay")
     assert engraved.engraver.draw(engraved.spans) == engraved.engraved

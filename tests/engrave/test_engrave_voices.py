@@ -66,3 +66,72 @@ def test_whole_beams_are_kept_and_broken_ones_mended() -> None:
     assert beams(*whole * 4) == whole * 4
     broken = beams("continue", "continue", "continue", "end", *whole * 3)
     assert broken == whole * 4
+
+
+def test_a_bar_rest_that_would_overfill_its_bar_is_cut() -> None:
+    (rest,) = mended(note("C", 8) + BAR_REST.format("1")).iter("rest")
+    rest_note = rest.getparent()
+    assert rest.get("measure") is None
+    assert (rest_note.findtext("duration"), rest_note.findtext("type")) == ("8", "half")
+
+
+def test_a_bar_rest_clear_of_cues_stays() -> None:
+    low = note("F", 16, "2", "<stem>up</stem>", "<cue/>", octave=3)
+    assert next(mended(BAR_REST.format("1") + BACK + low).iter("rest")).find("display-step") is None
+
+
+def tuplet(voice: str, beamed: bool, stem: str = "up") -> str:
+    """Three notes in the time of four 16ths; the bracket is asked for."""
+    change = (
+        "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes></time-modification>"
+    )
+    kinds = (("begin", "start"), ("continue", ""), ("end", "stop"))
+    text = ""
+    for beam, mark in kinds:
+        beams = f'<beam number="1">{beam}</beam>' if beamed else ""
+        marks = (
+            f"<notations><tuplet type='{mark}' bracket='yes' placement='above'/></notations>" if mark else ""
+        )
+        text += note("C", 4, voice, f"<type>eighth</type>{change}<stem>{stem}</stem>{beams}{marks}")
+    return text
+
+
+def shown(content: str) -> list[tuple[str | None, str | None]]:
+    starts = (mark for mark in mended(content).iter("tuplet") if mark.get("type") == "start")
+    return [(mark.get("bracket"), mark.get("show-number")) for mark in starts]
+
+
+def test_a_beamed_tuplet_needs_no_bracket() -> None:
+    """Common practice, no source."""
+    assert shown(tuplet("1", beamed=True)) == [("no", None)]
+    assert shown(tuplet("1", beamed=False)) == [("yes", None)]
+
+
+def test_tuplets_alike_in_two_voices_have_one_number() -> None:
+    """Common practice, no source: the number stands with the beam."""
+    back = "<backup><duration>12</duration></backup>"
+    both = shown(tuplet("1", beamed=False) + back + tuplet("2", beamed=True, stem="down"))
+    assert both == [("no", "none"), ("no", None)]
+    other_staff = tuplet("2", beamed=True).replace("</stem>", "</stem><staff>2</staff>")
+    assert shown(tuplet("1", beamed=True) + back + other_staff) == [("no", None)] * 2
+    later = tuplet("1", beamed=True) + tuplet("2", beamed=True)
+    assert shown(later) == [("no", None)] * 2
+
+
+def test_mended_beams_do_not_end_inside_a_tuplet() -> None:
+    """Eleven in the time of eight, over two beats of a quarter."""
+    change = (
+        "<time-modification><actual-notes>11</actual-notes><normal-notes>8</normal-notes></time-modification>"
+    )
+    content = note("C", 4, more='<type>eighth</type><beam number="1">continue</beam>').replace(">4<", ">44<")
+    for index in range(11):
+        mark = {0: "start", 10: "stop"}.get(index)
+        marks = f"<notations><tuplet type='{mark}'/></notations>" if mark else ""
+        content += note("D", 8, more=f'<type>16th</type>{change}<beam number="1">continue</beam>{marks}')
+    tree = mended("<attributes><divisions>44</divisions></attributes>" + content)
+    assert [child.findtext("beam") for child in tree.iter("note")] == [
+        None,
+        "begin",
+        *["continue"] * 9,
+        "end",
+    ]
