@@ -18,6 +18,7 @@ from optimizer.layout import Plan, Problem
 from optimizer.output import Writer, check_free, write_one, write_together
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
+from optimizer.score.movements import printed_titles
 from optimizer.settings import Settings, pages_abreast
 from optimizer.turns import (
     Player,
@@ -153,7 +154,9 @@ def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job
     steps = step_costs(score, player, settings.turns)
     reach = reach_costs(score, player, pages_abreast(settings.desk, settings.paper), settings.paper.width_mm)
     progress("measuring bars")
-    engraver = ScoreEngraver(file.root, name=path.name, playback_marks=settings.playback_marks)
+    engraver = ScoreEngraver(
+        file.root, name=path.name, playback_marks=settings.playback_marks, titles=printed_titles(score)
+    )
     measured = engraver.measure()
     problem = layout.make_problem(
         score, measured, steps, reach, press.page_geometry(score, settings), settings

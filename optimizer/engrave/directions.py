@@ -9,7 +9,7 @@ lower staves and offsets out of the bar; metronome marks join the tempo words at
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import chain, pairwise
@@ -18,6 +18,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.places import Place, places
+from optimizer.score.movements import is_tempo_mark, parts_of_title
 from optimizer.score.tempo_words import tempo_wish
 
 _TAG: Final = re.compile(r"</?[A-Za-z]\w*[^<>]*>")
@@ -62,6 +63,35 @@ def tidy_directions(tree: etree._Element) -> None:
     _join_metronomes(spots)
     for direction in tree.iter("direction"):
         _space_metronome(direction)
+
+
+def drop_titles(tree: etree._Element, titles: Mapping[int, Collection[str]]) -> None:
+    """Words at the start of a measure that its title says above it go; a tempo in them stays, as a tempo mark."""
+    spoken = {index: _spoken(texts) for index, texts in titles.items()}
+    for part in tree.iterchildren("part") if spoken else ():
+        for place in places(part, ("direction",)):
+            said = spoken.get(place.bar_index, {}).get(_letters(_text(place.element)))
+            if said is None or place.offset:
+                continue
+            first, *others = place.element.findall("direction-type/words")
+            first.text = said
+            for words in others if said else (first, *others):
+                remove_shown(words)
+
+
+def _spoken(titles: Iterable[str]) -> dict[str, str]:
+    """What titles say, whole and in parts, in letters: what is left to be said at the staff."""
+    spoken: dict[str, str] = {}
+    for title in titles:
+        number, name = parts_of_title(title)
+        tempo = name if is_tempo_mark(name) else ""
+        spoken |= {_letters(title): tempo, _letters(number): "", _letters(name): tempo}
+    spoken.pop("", None)
+    return spoken
+
+
+def _letters(text: str) -> str:
+    return "".join(filter(str.isalnum, text)).casefold()
 
 
 def tempo_bars(tree: etree._Element) -> set[int]:

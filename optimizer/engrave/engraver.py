@@ -6,7 +6,7 @@ to the log), and the input tree is not changed.
 """
 
 import logging
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any, Final
 
@@ -14,7 +14,7 @@ from lxml import etree
 
 from optimizer.engrave import measure as measuring
 from optimizer.engrave import mei
-from optimizer.engrave.filter import printable
+from optimizer.engrave.filter import NO_TITLES, printable
 from optimizer.engrave.fontdata import TextMetrics, music_outline
 from optimizer.engrave.model import Engraved, EngravedSystem, Measured, Path, SystemSpan
 from optimizer.engrave.overlaps import without_overlaps
@@ -81,15 +81,22 @@ class EngravingError(QuietleafError):
 
 class ScoreEngraver:
     """Engraves one score. `name`: what to call it in messages; `playback_marks`: print metronome marks that only steer
-    playback; `strict`: raise for shapes that are not understood (tests) where otherwise they are logged."""
+    playback; `titles`: what is printed above measures, and not again at their staves; `strict`: raise for shapes that
+    are not understood (tests) where otherwise they are logged."""
 
     def __init__(
-        self, root: etree._Element, *, name: str = "score", playback_marks: bool = False, strict: bool = False
+        self,
+        root: etree._Element,
+        *,
+        name: str = "score",
+        playback_marks: bool = False,
+        titles: Mapping[int, Collection[str]] = NO_TITLES,
+        strict: bool = False,
     ) -> None:
         self._name, self._strict = name, strict
         parts = root.findall("part")
         self._numbers = [_printed_number(bar) for bar in parts[0].findall("measure")] if parts else []
-        tree = printable(root, playback_marks)
+        tree = printable(root, playback_marks, titles)
         self._sung = measuring.sung_bars(tree)
         self._white = WHITE_BETWEEN_SUNG_STAVES if self._sung else WHITE_BETWEEN_STAVES
         self._mei = self._read(tree)

@@ -6,7 +6,7 @@ The engraving library itself hides notes, rests, keys, times, clefs and part nam
 done here.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
@@ -14,7 +14,7 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.directions import shown, tempo_bars, tidy_directions
+from optimizer.engrave.directions import drop_titles, shown, tempo_bars, tidy_directions
 from optimizer.engrave.mend import mend
 from optimizer.engrave.places import places
 from optimizer.engrave.signs import tidy_signs
@@ -28,12 +28,17 @@ _DISPLAYS: Final = {"part-name-display": "part-name", "part-abbreviation-display
 _PLAYBACK: Final = ("tempo", "dynamics")  # of <sound>: they only steer playback
 # Metronome marks without words that follow each other this closely only steer playback (issue of this project).
 PLAYBACK_BARS: Final = 2
+NO_TITLES: Final[Mapping[int, Collection[str]]] = {}
 
 
-def printable(root: etree._Element, playback_marks: bool = False) -> etree._Element:
-    """A copy with only what is to be printed. `playback_marks`: keep metronome marks that only steer playback."""
+def printable(
+    root: etree._Element, playback_marks: bool = False, titles: Mapping[int, Collection[str]] = NO_TITLES
+) -> etree._Element:
+    """A copy with only what is to be printed. `playback_marks`: keep metronome marks that only steer playback;
+    `titles`: what is printed above the music, by measure (0-based)."""
     tree = deepcopy(root)
     mend(tree)
+    drop_titles(tree, titles)
     if not playback_marks:
         _remove_playback_marks(tree)
     for hidden in tree.xpath('//@print-object[.="no"]/..'):

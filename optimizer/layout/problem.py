@@ -18,6 +18,7 @@ from optimizer.layout.geometry import MIN_GAP_SP, MIN_INK_SP, MOVEMENT_TITLE_MM,
 from optimizer.layout.objective import STAFF_PER_PAGE_MM2
 from optimizer.layout.patterns import Pattern, pattern_for
 from optimizer.score.model import Score
+from optimizer.score.movements import title_above, titles_by_measure
 from optimizer.settings import AUTO_STAFF_MM, AUTO_STAFF_SMALL_MM, TERMS, Settings, pages_abreast
 from optimizer.turns.model import StepCost
 from optimizer.units import SPACES_PER_STAFF, mm_to_sp
@@ -249,9 +250,7 @@ def make_problem(
 
 def titled_measures(score: Score) -> tuple[int, ...]:
     """Measures above which a movement's own title stands, where it is not the title of the whole."""
-    starts = [m for m in score.measures if m.index == 0 or score.measures[m.index - 1].movement != m.movement]
-    untitled = ("", score.title, score.subtitle)
-    return tuple(m.index for m in starts if score.movement_titles.get(m.movement, "") not in untitled)
+    return tuple(index for index, title in titles_by_measure(score).items() if title_above(title))
 
 
 def _staff_sizes(staff_mm: float | None, staves: int) -> tuple[float, ...]:

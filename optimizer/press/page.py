@@ -35,6 +35,7 @@ from optimizer.press.words import (
 )
 from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
+from optimizer.score.movements import title_above, titles_by_measure
 from optimizer.settings import Settings
 from optimizer.turns.hands import Player
 
@@ -150,8 +151,9 @@ def _systems_of(plan: Plan, engraved: Engraved) -> tuple[tuple[EngravedSystem, .
 
 
 def _movement_titles(score: Score) -> Mapping[int, str]:
-    """Titles of movements by the measure above which they stand."""
-    return {first: score.movement_titles[score.measures[first].movement] for first in titled_measures(score)}
+    """What stands above the first measures of movements."""
+    above = {first: title_above(title) for first, title in titles_by_measure(score).items()}
+    return {first: title for first, title in above.items() if title}
 
 
 def _heads_mm(score: Score, systems: Sequence[EngravedSystem]) -> tuple[float, ...]:
@@ -169,7 +171,7 @@ def _about(score: Score, plan: Plan, settings: Settings) -> About:
 
 def _bookmark(document: Document, score: Score, page: PlannedPage, placed: Sequence[PlacedSystem]) -> None:
     """Movements, and the pages in them with their bars."""
-    titles = _movement_titles(score)
+    titles = titles_by_measure(score)
     for spot in placed:
         first = spot.system.first
         if first == 0:

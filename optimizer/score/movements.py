@@ -2,6 +2,8 @@
 
 In: printed measure numbers, barlines and directions. Out: the movement of every measure, and titles. Always
 true: movements count from 0 and never decrease.
+
+A title is printed once: its number and name above the music, a tempo in it as a tempo mark at the staff.
 """
 
 import re
@@ -10,11 +12,13 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from optimizer.score.marks import Bar, JumpKind
+from optimizer.score.model import Score
 from optimizer.score.tempo_words import Ask, tempo_wish
 from optimizer.score.walk import Direction
 
 _NUMERAL: Final = re.compile(r"^(?:(?:no|nr|n°)\.?\s*)?([IVX]{1,5}|\d{1,2})\.?$", re.IGNORECASE)
 _NUMBERED: Final = re.compile(r"^([IVX]{1,5}|\d{1,2}|(?:no|nr|n°)\.?\s*\d{1,2})\.\s*\S")
+_PARTS: Final = re.compile(r"(?i)^((?:(?:no|nr|n°)\.?\s*)?(?:[IVX]{1,5}|\d{1,2})(?:\.\s*|\s+))(\S.*)$")
 # Names of movements; common practice, no source.
 _NAMES: Final = re.compile(
     r"(?i)^(menuett?o?|minuet(to)?|scherzo|finale|rondo|trio|romanze|romance|intermezzo|largo|gavotte|gigue|sarabande|"
@@ -81,6 +85,38 @@ def movement_titles(movements: Sequence[int], words: Mapping[int, Sequence[str]]
         if title:
             titles[movement] = title
     return titles
+
+
+def titles_by_measure(score: Score) -> dict[int, str]:
+    """Titles of movements by their first measure, where they are not the title of the whole."""
+    starts = (m for m in score.measures if m.index == 0 or score.measures[m.index - 1].movement != m.movement)
+    titles = {m.index: score.movement_titles.get(m.movement, "") for m in starts}
+    return {index: title for index, title in titles.items() if title not in ("", score.title, score.subtitle)}
+
+
+def printed_titles(score: Score) -> dict[int, tuple[str, ...]]:
+    """All titles that stand above measures: of the whole over the first, and of movements."""
+    titles = {index: (title,) for index, title in titles_by_measure(score).items()}
+    return {**titles, 0: (score.title, score.subtitle, *titles.get(0, ()))}
+
+
+def parts_of_title(title: str) -> tuple[str, str]:
+    """Number and name of a movement; empty where it has none."""
+    match = _PARTS.match(title)
+    if match:
+        return match[1].strip(), match[2]
+    return (title, "") if _NUMERAL.match(title) else ("", title)
+
+
+def is_tempo_mark(name: str) -> bool:
+    """Whether the name of a movement is but its tempo, which belongs at the staff ("Allegretto"; not "Menuetto")."""
+    return _is_heading(name) and not _NAMES.match(name)
+
+
+def title_above(title: str) -> str:
+    """What of a movement's title stands above the music."""
+    number, name = parts_of_title(title)
+    return number if is_tempo_mark(name) else title
 
 
 def _title(said: Sequence[str]) -> str:

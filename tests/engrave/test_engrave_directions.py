@@ -2,7 +2,7 @@
 
 from lxml import etree
 
-from optimizer.engrave.directions import tidy_directions
+from optimizer.engrave.directions import drop_titles, tidy_directions
 
 NOTE = "<note><rest/><duration>4</duration></note>"
 
@@ -43,6 +43,31 @@ def test_markup_of_exporting_programs() -> None:
     assert texts(tree) == []
     assert next(tree.iter("coda"), None) is not None
     assert texts(tidied(direction(words("p &lt; f")))) == ["p < f"]
+
+
+def without_titles(*titles: str, content: str) -> list[str]:
+    """The words at the start of a measure above which the titles are printed."""
+    tree = etree.fromstring(
+        f'<score-partwise><part id="P1"><measure>{content}</measure></part></score-partwise>'
+    )
+    drop_titles(tree, {0: titles})
+    return texts(tree)
+
+
+def test_titles_above_the_music_are_not_printed_again_at_the_staff() -> None:
+    """The number goes up, the tempo stays as a tempo mark (common practice, no source)."""
+    numeral, tempo = direction(words("II.")), direction(words("Allegretto"), more=TEMPO)
+    assert without_titles("II. Allegretto", content=numeral + tempo) == ["Allegretto"]
+    assert without_titles("II. Allegretto", content=direction(words("II. Allegretto"))) == ["Allegretto"]
+    assert without_titles("II. Allegretto", content=direction(words("II."), words("Allegretto"))) == [
+        "Allegretto"
+    ]
+    named = direction(words("I. Fog Bells")) + direction(words("Maestoso"))
+    assert without_titles("Pictures", "I. Fog Bells", content=named) == ["Maestoso"]
+    assert without_titles("I. Menuetto", content=direction(words("I.")) + direction(words("Menuetto"))) == []
+    assert without_titles("II. Allegretto", content=direction(words("arco"))) == ["arco"]
+    assert without_titles("II. Allegretto", content=NOTE + numeral) == ["II."]
+    assert without_titles("", content=numeral) == ["II."]
 
 
 def test_underscores_after_a_syllable_are_a_line() -> None:

@@ -169,13 +169,13 @@ def test_rights_line_and_turn_mark_do_not_meet(make):
 def test_movement_titles_stand_above_their_first_system(make):
     case = make.case([(1, 2)], systems=4)
     measures = tuple(replace(m, movement=int(m.index >= 20)) for m in case.score.measures)
-    score = replace(case.score, measures=measures, movement_titles={1: "II. Andante"})
+    score = replace(case.score, measures=measures, movement_titles={1: "II. The Mole"})
     case = replace(case, score=score)
-    title = next(label for label in labels(case, make.player, 2) if label.string == "II. Andante")
+    title = next(label for label in labels(case, make.player, 2) if label.string == "II. The Mole")
     placed = place_pages(score, case.plan, case.engraved, case.geometry)[1]
     assert case.geometry.music_top_mm(False) < title.y_mm < placed[0].ink_top_mm
     outline = [entry.title for entry in flat(read(case, make.player).outline)]
-    assert outline == ["Evening Song", "Page 1: I, bars 1–20", "II. Andante", "Page 2: II, bars 21–40"]
+    assert outline == ["Evening Song", "Page 1: I, bars 1–20", "II. The Mole", "Page 2: II, bars 21–40"]
 
 
 def test_a_quick_turn_is_marked_in_the_outer_bottom_corner(make):

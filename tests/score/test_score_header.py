@@ -10,6 +10,7 @@ from music21.key import KeySignature as TheirKey
 from optimizer.score import ScoreFile, read_score, score_from
 from optimizer.score.header import key_in_words
 from optimizer.score.model import PartKind
+from optimizer.score.movements import printed_titles, title_above
 from optimizer.score.parts import part_kind
 from optimizer.score.walk import KeySignature, PartFacts
 
@@ -137,6 +138,16 @@ def test_movements_by_number_and_heading(score_file: Build, note: Note) -> None:
     score = score_from(score_file(*bars, numbers=["1", "2", "3", "4", "1", "2"]))
     assert [measure.movement for measure in score.measures] == [0, 0, 1, 1, 2, 2]
     assert score.movement_titles == {0: "I. Allegro moderato", 1: "II. The Mole", 2: "Menuetto"}
+
+
+def test_titles_stand_above_the_music_once(score_file: Build, note: Note) -> None:
+    """A tempo is marked at the staff; only the number stands above (common practice, no source)."""
+    titles = "I. Allegro moderato", "II. The Mole", "Menuetto", "IV. Menuetto", "Grave", "5"
+    above = "I.", "II. The Mole", "Menuetto", "IV. Menuetto", "", "5"
+    assert tuple(map(title_above, titles)) == above
+    bars = words("I.", "Adagio") + note(), note() + FINAL, words("II. Adagio") + note(), note() + FINAL
+    score = score_from(score_file(*bars, numbers=["1", "2", "1", "2"], header=work("Air")))
+    assert printed_titles(score) == {0: ("Air", "", "I. Adagio"), 2: ("II. Adagio",)}
 
 
 def test_what_is_no_movement(score_file: Build, note: Note) -> None:
