@@ -246,7 +246,7 @@ def _join_metronomes(spots: Iterable[_Spot]) -> None:
             last.addnext(kind)
             last = kind
         for mark in marks[1:]:
-            _remove(mark)
+            remove(mark)
 
 
 def _is_only_metronome(direction: etree._Element) -> bool:
@@ -270,12 +270,13 @@ def _space_metronome(direction: etree._Element) -> None:
 def remove_shown(element: etree._Element) -> None:
     """Take out what a direction shows, and the wrapping that would be left empty."""
     kind = element.getparent()
-    _remove(element)
+    remove(element)
     if kind is not None and not len(kind):
-        _remove(kind)
+        remove(kind)
 
 
-def _remove(element: etree._Element) -> None:
+def remove(element: etree._Element) -> None:
+    """Take an element out of its tree."""
     parent = element.getparent()
     if parent is not None:
         parent.remove(element)

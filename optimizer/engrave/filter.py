@@ -6,17 +6,15 @@ The engraving library itself hides notes, rests, keys, times, clefs and part nam
 done here.
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from copy import deepcopy
-from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.directions import drop_titles, shown, tempo_bars, tidy_directions
+from optimizer.engrave.directions import drop_titles, remove, shown, tidy_directions
 from optimizer.engrave.mend import mend
-from optimizer.engrave.places import places
+from optimizer.engrave.playback import remove_playback_marks
 from optimizer.engrave.signs import tidy_signs
 from optimizer.engrave.staves import tidy_staves
 
@@ -26,8 +24,6 @@ _KEPT_HIDDEN: Final = frozenset(
 )
 _DISPLAYS: Final = {"part-name-display": "part-name", "part-abbreviation-display": "part-abbreviation"}
 _PLAYBACK: Final = ("tempo", "dynamics")  # of <sound>: they only steer playback
-# Metronome marks without words that follow each other this closely only steer playback (issue of this project).
-PLAYBACK_BARS: Final = 2
 NO_TITLES: Final[Mapping[int, Collection[str]]] = {}
 
 
@@ -40,7 +36,7 @@ def printable(
     mend(tree)
     drop_titles(tree, titles)
     if not playback_marks:
-        _remove_playback_marks(tree)
+        remove_playback_marks(tree)
     for hidden in tree.xpath('//@print-object[.="no"]/..'):
         _hide(hidden)
     tidy_staves(tree)
@@ -48,15 +44,15 @@ def printable(
     tidy_signs(tree)
     for style in list(tree.iter("measure-style")):
         if style.find("multiple-rest") is not None:  # the library would make one bar of several
-            _remove(style)
+            remove(style)
     for sound in list(tree.iter("sound")):
         for name in _PLAYBACK:
             sound.attrib.pop(name, None)
         if not sound.attrib:
-            _remove(sound)
+            remove(sound)
     for direction in list(tree.iter("direction")):
         if not _shows_anything(direction):
-            _remove(direction)
+            remove(direction)
     return tree
 
 
@@ -73,9 +69,9 @@ def _hide(hidden: etree._Element) -> None:
     elif tag in _DISPLAYS:
         for name in hidden.itersiblings(_DISPLAYS[tag], preceding=True):
             name.set("print-object", "no")
-        _remove(hidden)
+        remove(hidden)
     elif tag not in _KEPT_HIDDEN:
-        _remove(hidden)
+        remove(hidden)
 
 
 def _hide_notations(notations: etree._Element) -> None:
@@ -91,73 +87,4 @@ def _hide_notations(notations: etree._Element) -> None:
 def _shows_anything(direction: etree._Element) -> bool:
     return direction.find("sound") is not None or any(
         element.tag != "words" or (element.text or "").strip() for element in shown(direction)
-    )
-
-
-def _remove(element: etree._Element) -> None:
-    parent = element.getparent()
-    if parent is not None:
-        parent.remove(element)
-
-
-@dataclass(frozen=True, slots=True)
-class _Mark:
-    """A direction that shows nothing but a metronome mark; `offset` in quarters from the start of its bar."""
-
-    bar_index: int
-    offset: Fraction
-    text: str
-    direction: etree._Element
-
-    @property
-    def instant(self) -> tuple[int, Fraction]:
-        return self.bar_index, self.offset
-
-
-def _remove_playback_marks(tree: etree._Element) -> None:
-    """Remove marks that only steer playback, and repetitions of a mark in other parts and staves.
-
-    A mark at the very beginning without words stays: it is the tempo of the piece, whatever follows. In a file whose
-    marks mostly steer playback, a single one beside tempo words does so too.
-    """
-    marks = list(_bare_marks(tree))
-    if not marks:
-        return
-    worded = tempo_bars(tree)
-    steering = {mark.instant for mark in marks if _steers(mark, marks)}
-    if 2 * len(steering) > len({mark.instant for mark in marks}):
-        steering |= {mark.instant for mark in marks if mark.bar_index in worded}
-    if 0 not in worded:
-        steering.discard((0, Fraction(0)))
-    seen: set[tuple[tuple[int, Fraction], str]] = set()
-    for mark in marks:
-        key = (mark.instant, mark.text)
-        if key in seen or mark.instant in steering:
-            _remove(mark.direction)
-        seen.add(key)
-
-
-def _steers(mark: _Mark, marks: Sequence[_Mark]) -> bool:
-    """Whether another mark follows or precedes too closely for a player to heed both."""
-    near = (other for other in marks if abs(other.bar_index - mark.bar_index) <= PLAYBACK_BARS)
-    return any(other.instant != mark.instant for other in near)
-
-
-def _bare_marks(tree: etree._Element) -> Iterator[_Mark]:
-    if next(tree.iter("metronome"), None) is None:
-        return
-    for part in tree.iterchildren("part"):
-        for place in places(part, ("direction",)):
-            if _is_bare(place.element):
-                texts = (text for mark in place.element.iter("metronome") for text in mark.itertext())
-                yield _Mark(place.bar_index, place.offset, " ".join(" ".join(texts).split()), place.element)
-
-
-def _is_bare(direction: etree._Element) -> bool:
-    """Whether a direction has a metronome mark and no words (figures and points beside the mark are no words)."""
-    marks = [element for element in shown(direction) if element.tag == "metronome"]
-    others = [element for element in shown(direction) if element.tag != "metronome"]
-    return bool(marks) and all(
-        element.tag == "words" and not any(letter.isalpha() for letter in element.text or "")
-        for element in others
     )

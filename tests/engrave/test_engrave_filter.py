@@ -152,6 +152,37 @@ def test_marks_that_only_steer_playback(engrave_text: Callable) -> None:
     assert tempi(engrave_text(marks(2, 4), playback_marks=True)) == ["62", "64"]
 
 
+def test_slight_changes_in_a_piece_that_begins_without_a_mark_steer_playback() -> None:
+    """An edition tells a tempo in figures at the beginning, if at all (common practice, no source)."""
+
+    def kept(first: str, *tempi: int) -> list[str | None]:
+        def mark(tempo: int) -> str:
+            text = METRONOME.format(hidden="", tempo=tempo)
+            return text.replace("</direction>", f'<sound tempo="{tempo}"/></direction>')
+
+        bars = "".join(bar(mark(tempo) + notes()) + bar(notes()) * 3 for tempo in tempi)
+        tree = etree.fromstring(f"<score-partwise><part>{bar(first + notes())}{bars}</part></score-partwise>")
+        return [per_minute.text for per_minute in printable(tree).iter("per-minute")]
+
+    worded = (
+        '<direction><direction-type><words>Allegro</words></direction-type><sound tempo="160"/></direction>'
+    )
+    figures = METRONOME.format(hidden="", tempo=160)
+    assert kept(worded, 147, 162, 156) == []
+    assert kept(worded, 147, 162, 110, 156, 80) == [
+        "147",
+        "162",
+        "110",
+        "156",
+        "80",
+    ]  # of 5 changes 2 are slight
+    assert kept(worded.replace("</direction-type>", f"</direction-type>{figures[11:-12]}"), 147) == [
+        "160",
+        "147",
+    ]
+    assert kept("", 147, 120) == ["147", "120"]
+
+
 def test_playback_rule_leaves_words_and_the_first_tempo() -> None:
     def tree(inside: str) -> etree._Element:
         return etree.fromstring(f"<score-partwise><part>{inside}</part></score-partwise>")
