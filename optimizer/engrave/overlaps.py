@@ -13,8 +13,10 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from optimizer.engrave.model import Glyph, Item, Path, Text
-from optimizer.engrave.outlines import Box, map_segments, rectangle
+from optimizer.engrave.clearing import cleared
+from optimizer.engrave.model import Glyph, Path, Text
+from optimizer.engrave.outlines import Box, rectangle
+from optimizer.engrave.strips import moved
 from optimizer.engrave.svg import Group, PageSystem
 
 WHITE_SP: Final = 0.5  # between two dynamics; by eye
@@ -28,7 +30,7 @@ _ENDING: Final = "voltaBracket"
 
 def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
-    return _pull_words_in(_part_dynamics(_trim_lyric_lines(_keep_top_endings(page))))
+    return cleared(_pull_words_in(_part_dynamics(_trim_lyric_lines(_keep_top_endings(page)))))
 
 
 def _keep_top_endings(page: PageSystem) -> PageSystem:
@@ -143,19 +145,10 @@ def _moved(page: PageSystem, moves: Mapping[int, tuple[float, float]]) -> PageSy
         return page
     items, boxes = list(page.items), list(page.boxes)
     for index, (x, y) in moves.items():
-        items[index] = _shifted(items[index], x, y)
+        items[index] = moved(items[index], x, y)
         left, top, right, bottom = boxes[index]
         boxes[index] = (left + x, top + y, right + x, bottom + y)
     return replace(page, items=tuple(items), boxes=tuple(boxes))
-
-
-def _shifted(item: Item, x: float, y: float) -> Item:
-    if isinstance(item, Text):
-        return replace(item, x_sp=item.x_sp + x, y_sp=item.y_sp + y)
-    if isinstance(item, Glyph):
-        a, b, c, d, e, f = item.matrix
-        return replace(item, matrix=(a, b, c, d, e + x, f + y))
-    return replace(item, segments=tuple(map_segments(list(item.segments), (1.0, 0.0, 0.0, 1.0, x, y))))
 
 
 def _without(page: PageSystem, gone: Collection[int]) -> PageSystem:

@@ -1,0 +1,134 @@
+"""Dynamics, words and hairpins move off what the library prints them on, and stay with their staves."""
+
+import pytest
+
+from optimizer.engrave.clearing import CLEAR_SP, HAIRPIN_GAP_SP, REACH_SP, cleared
+from optimizer.engrave.model import Glyph, Item, Path, Text
+from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
+from optimizer.engrave.strips import strips
+from optimizer.engrave.svg import Group, PageSystem
+
+Drawn = tuple[str, Item, Box]
+
+
+def words(left: float, top: float, width: float = 4.0) -> Drawn:
+    item = Text(left, top + 1.5, 2.0, "start", "serif", False, True, "legato")
+    return "dir", item, (left, top, left + width, top + 1.5)
+
+
+def dynamic(left: float, top: float) -> Drawn:
+    return "dynam", Glyph("p", (1.0, 0.0, 0.0, 1.0, left, top)), (left, top, left + 2.0, top + 1.5)
+
+
+def outline(kind: str, *segments: Segment) -> Drawn:
+    return kind, Path(segments, True, 0.0), segments_box(segments)
+
+
+def block(kind: str, left: float, top: float, right: float, bottom: float) -> Drawn:
+    return outline(kind, *rectangle(left, top, right - left, bottom - top))
+
+
+def hairpin(left: float, right: float, top: float = 6.0) -> Drawn:
+    item = Path((("M", right, top), ("L", left, top + 0.5), ("L", right, top + 1.0)), False, 0.0)
+    return "hairpin", item, (left, top, right, top + 1.0)
+
+
+def beam(left: float, right: float, start: float, end: float) -> Drawn:
+    corners: tuple[Segment, ...] = (
+        ("M", left, start), ("L", right, end), ("L", right, end + 0.5), ("L", left, start + 0.5), ("Z",)
+    )  # fmt: skip
+    return outline("beamSpan", *corners)
+
+
+BRACE = block("grpSym", -2, -1, -1, 20)
+
+
+def page(*drawn: Drawn) -> PageSystem:
+    """Three staves, 10 spaces apart; the upper two are 0 to 4 and 14 to 18."""
+    kinds, items, boxes = zip(*drawn, strict=True)
+    groups = tuple(Group(kind, index) for index, kind in enumerate(kinds))
+    return PageSystem(1, items, boxes, groups, (0.0, 14.0, 28.0), (4.0, 18.0, 32.0), 100.0, (100.0,))
+
+
+def tops(system: PageSystem) -> list[float]:
+    return [box[1] for box in system.boxes]
+
+
+def test_what_stands_clear_stays() -> None:
+    system = page(dynamic(10, 6), words(13, 6), hairpin(20, 30), block("notehead", 10, 4.2, 11.2, 5.2))
+    assert cleared(system) is system
+
+
+@pytest.mark.parametrize("sign", [words(10, 6), dynamic(10, 6), hairpin(10, 20)])
+def test_a_sign_moves_off_a_slur_by_the_shortest_way(sign: Drawn) -> None:
+    system = cleared(page(sign, block("slur", 5, 5.9, 25, 6.3)))
+    assert system.boxes[0][1] == pytest.approx(6.3 + CLEAR_SP)
+    assert system.boxes[0][3] - system.boxes[0][1] == pytest.approx(sign[2][3] - sign[2][1])
+    assert system.boxes[1] == (5, 5.9, 25, 6.3)
+    upwards = cleared(page(sign, block("slur", 5, sign[2][3] - 0.3, 25, 8)))
+    assert upwards.boxes[0][3] == pytest.approx(sign[2][3] - 0.3 - CLEAR_SP)
+
+
+def test_the_item_moves_with_its_box() -> None:
+    system = cleared(page(words(10, 6), dynamic(20, 6), block("slur", 5, 5.5, 25, 6.3)))
+    text, glyph = system.items[:2]
+    assert isinstance(text, Text)
+    assert text.y_sp == pytest.approx(system.boxes[0][3])
+    assert isinstance(glyph, Glyph)
+    assert glyph.matrix[5] == pytest.approx(system.boxes[1][1])
+
+
+def test_a_slanted_beam_leaves_its_corners_free() -> None:
+    falling = beam(10, 30, 5, 12)
+    assert cleared(page(words(24, 6), falling)).boxes[0][1] == 6
+    assert cleared(page(words(13, 6), falling)).boxes[0][1] != 6
+    covered = strips(falling[1], falling[2])
+    assert (covered[0][0], covered[-1][2]) == pytest.approx((10, 30))
+    assert (covered[0][1], covered[-1][3]) == pytest.approx((5, 12.5))
+    assert max(bottom - top for _, top, _, bottom in covered) < 1.0
+
+
+def test_a_slur_is_covered_where_it_is() -> None:
+    arch = outline("slur", ("M", 0, 5), ("C", 5, 1, 15, 1, 20, 5), ("C", 15, 1.5, 5, 1.5, 0, 5))
+    covered = strips(arch[1], arch[2])
+    assert min(top for _, top, _, _ in covered) == pytest.approx(2.0, abs=0.1)
+    middle = covered[len(covered) // 2]
+    assert middle[3] == pytest.approx(2.375, abs=0.1)  # the lower edge is highest at 5 - 3/4 * 3.5
+
+
+def test_beams_that_fill_a_pianists_staves_send_words_outside() -> None:
+    filled = [beam(5, 25, top, top) for top in (4.8, 6.4, 8.0, 9.6, 11.2, 12.8)]
+    moved = cleared(page(words(10, 6), *filled, BRACE)).boxes[0]
+    assert moved[3] == pytest.approx(-CLEAR_SP)
+    unbraced = page(words(10, 6), *filled)
+    assert cleared(unbraced).boxes[0] == unbraced.boxes[0]  # the words of another part may not come so near
+    bracket = ("grpSym", Glyph("tip", (1, 0, 0, 1, -2, -1)), (-2.0, -2.0, -1.0, 20.0))
+    assert cleared(page(words(10, 6), *filled, bracket)).boxes[0] == unbraced.boxes[0]
+
+
+def test_nothing_moves_farther_than_it_can_be_read_or_onto_a_staff() -> None:
+    blocked = page(words(10, 6), block("slur", 5, 4.1, 25, 7.5 + REACH_SP))
+    assert tops(cleared(blocked)) == tops(blocked)
+
+
+def test_signs_that_move_do_not_meet() -> None:
+    system = cleared(page(words(10, 6), words(11, 8), block("slur", 5, 5.9, 25, 6.3)))
+    first, second = system.boxes[:2]
+    assert second[1] >= first[3]
+
+
+def test_hairpins_end_before_what_comes_next() -> None:
+    system = cleared(page(hairpin(10, 20), dynamic(19.5, 5.8), hairpin(21, 30), hairpin(29.5, 35)))
+    first, _, second, third = system.boxes
+    assert first[2] == pytest.approx(19.5 - HAIRPIN_GAP_SP)
+    assert first[0] == 10
+    assert second[0] == pytest.approx(21.5 + HAIRPIN_GAP_SP)
+    assert second[2] == pytest.approx(third[0] - HAIRPIN_GAP_SP)
+    path = system.items[0]
+    assert isinstance(path, Path)
+    assert segments_box(path.segments) == pytest.approx(first)
+
+
+def test_a_hairpin_too_short_to_cut_stays() -> None:
+    short = page(hairpin(10, 12.2), dynamic(11.8, 5.8))
+    assert cleared(short).boxes[0][2] == 12.2
