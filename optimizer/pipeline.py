@@ -16,6 +16,7 @@ from optimizer.engrave.model import Engraved, Engraver
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
 from optimizer.output import Writer, check_free, write_one, write_together
+from optimizer.parallel import Beside
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.movements import printed_titles
@@ -149,19 +150,28 @@ def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job
     progress("reading the score")
     file = load_file(path)
     score = score_from(file, default_tempo=settings.turns.default_tempo)
-    player = choose_player(score, settings.player, settings.hands)
-    progress("weighing turns")
-    steps = step_costs(score, player, settings.turns)
-    reach = reach_costs(score, player, pages_abreast(settings.desk, settings.paper), settings.paper.width_mm)
-    progress("measuring bars")
-    engraver = ScoreEngraver(
-        file.root, name=path.name, playback_marks=settings.playback_marks, titles=printed_titles(score)
-    )
+    with Beside(lambda: _engraver(file, score, settings)) as engraving:
+        player = choose_player(score, settings.player, settings.hands)
+        progress("weighing turns")
+        steps = step_costs(score, player, settings.turns)
+        abreast = pages_abreast(settings.desk, settings.paper)
+        reach = reach_costs(score, player, abreast, settings.paper.width_mm)
+        progress("measuring bars")
+        engraver = engraving.result()
     measured = engraver.measure()
     problem = layout.make_problem(
         score, measured, steps, reach, press.page_geometry(score, settings), settings
     )
     return Job(file, score, player, settings, engraver, problem)
+
+
+def _engraver(file: ScoreFile, score: Score, settings: Settings) -> ScoreEngraver:
+    return ScoreEngraver(
+        file.root,
+        name=Path(score.path).name,
+        playback_marks=settings.playback_marks,
+        titles=printed_titles(score),
+    )
 
 
 def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:

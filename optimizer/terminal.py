@@ -5,6 +5,7 @@ In: results of the pipeline.  Out: text.  Nothing is decided here.
 
 import json
 import sys
+import threading
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -17,6 +18,7 @@ from rich.table import Table
 
 from optimizer.layout import report_rows
 from optimizer.layout.plan import PlannedBackTurn, PlannedTurn
+from optimizer.parallel import vouch_for
 from optimizer.pipeline import FoundTurns, Prepared
 from optimizer.progress import Progress
 from optimizer.turns.model import StepCost
@@ -40,7 +42,9 @@ def progress() -> Iterator[Progress]:
         yield tell
         return
     columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    before = set(threading.enumerate())
     with Bars(*columns, console=console, transient=True) as bars:
+        vouch_for(set(threading.enumerate()) - before)  # it only draws the bar, on a console of its own
         tasks: dict[str, object] = {}
 
         def show(stage: str, done: float = 0.0) -> None:

@@ -1,12 +1,13 @@
 """The whole job: from a score of our own to pages, and the same from Python."""
 
 import json
+import os
 from pathlib import Path
 
 import pypdf
 import pytest
 
-from optimizer import Plan, Settings, make_plan, print_plan, read_score, turn_costs
+from optimizer import Plan, Settings, make_plan, parallel, print_plan, read_score, turn_costs
 from optimizer.errors import UsageError
 from optimizer.layout import PlanFaultError, from_json
 from optimizer.pipeline import FILES, prepare
@@ -32,6 +33,17 @@ def test_same_input_gives_the_same_files(quay: Path, tmp_path: Path) -> None:
         if name != "plan.json":
             assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes(), name
     assert without_seconds(tmp_path / "a" / "plan.json") == without_seconds(tmp_path / "b" / "plan.json")
+
+
+def test_two_processes_make_the_same_files_as_one(
+    corpora: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Movements, words to sing and systems of two widths, wherever the second process takes over."""
+    for folder, forks in (("one", False), ("two", hasattr(os, "fork"))):
+        monkeypatch.setattr(parallel, "can_fork", lambda forks=forks: forks)
+        prepare(corpora / "harbour-song.musicxml", tmp_path / folder, Settings(staff_mm=6.5))
+    assert (tmp_path / "one" / "pages.pdf").read_bytes() == (tmp_path / "two" / "pages.pdf").read_bytes()
+    assert without_seconds(tmp_path / "one" / "plan.json") == without_seconds(tmp_path / "two" / "plan.json")
 
 
 def test_python_reaches_what_the_command_reaches(quay: Path, tmp_path: Path) -> None:
