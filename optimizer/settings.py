@@ -153,10 +153,16 @@ class Demands:
     as_given: bool = False
 
 
-# Rastral sizes 3 to 6 (Gould, Behind Bars, pp. 482-483; from memory): what piano music is printed in, largest first.
-AUTO_STAFF_MM: Final = (7.0, 6.5, 6.0, 5.5)
+def _tenths(largest_mm: float, smallest_mm: float) -> tuple[float, ...]:
+    """Staff sizes a tenth of a millimetre apart, largest first."""
+    return tuple(tenths / 10 for tenths in range(round(largest_mm * 10), round(smallest_mm * 10) - 1, -1))
+
+
+# Rastral sizes 3 to 6 (Gould, Behind Bars, pp. 482-483; from memory) are what piano music is printed in. Between them
+# any size will do; in tenths, there is nearly always one at which the music just fills its pages.
+AUTO_STAFF_MM: Final = _tenths(7.0, 5.5)
 # For scores of many staves, where no page would hold a readable number of systems otherwise.
-AUTO_STAFF_SMALL_MM: Final = (6.0, 5.5, 4.8)
+AUTO_STAFF_SMALL_MM: Final = _tenths(6.0, 4.8)
 STAFF_RANGE_MM: Final = (3.5, 10.0)
 
 

@@ -7,6 +7,7 @@ limit on pages the number of pages used is part of the path's state, so that bou
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -27,7 +28,7 @@ class Arc:
     cost: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Bounds:
     """`forward[p, u]`: least cost of spreads that fill 0 .. p-1 with u pages (at most u where the limit is a
     maximum); `backward[p, v]`: of spreads from p to the end with v pages. Without a limit there is one
@@ -36,7 +37,23 @@ class Bounds:
     table: SpreadTable
     source: Ints
     forward: Ints
-    backward: Ints
+
+    @cached_property
+    def backward(self) -> Ints:
+        """Found when first asked for: most staff sizes are out of the question by their best cost alone."""
+        n, columns = len(self.forward) - 1, self.forward.shape[1]
+        counted = columns > 1
+        backward = np.full((n + 1, columns), NEVER, dtype=np.int64)
+        for shape, costs in self.table.last.items():
+            if (column := shape.pages * counted) < columns:
+                np.minimum(backward[:, column], costs, out=backward[:, column])
+        for start in reversed(range(n)):
+            for shape, matrix in self.table.middle.items():
+                ends, skip = np.flatnonzero(matrix[start] < NEVER), shape.pages * counted
+                if len(ends) and skip < columns:
+                    found = (backward[ends, : columns - skip] + matrix[start, ends][:, None]).min(axis=0)
+                    np.minimum(backward[start, skip:], found, out=backward[start, skip:])
+        return backward
 
     def through(self, pages: int) -> Ints:
         """`[a, b]`: least cost of everything before a and after b, with a spread of this many pages
@@ -124,7 +141,7 @@ class Bounds:
 
 
 def bounds(table: SpreadTable, limit: PageLimit) -> Bounds:
-    """Shortest paths in both directions."""
+    """Shortest paths from the start; those from the end follow when they are needed."""
     n = len(table.pages.costs) - 1
     columns = _columns(n, limit)
     counted = columns > 1
@@ -142,17 +159,7 @@ def bounds(table: SpreadTable, limit: PageLimit) -> Bounds:
             if len(starts) and skip < columns:
                 found = (forward[starts, : columns - skip] + matrix[starts, end][:, None]).min(axis=0)
                 np.minimum(forward[end, skip:], found, out=forward[end, skip:])
-    backward = np.full((n + 1, columns), NEVER, dtype=np.int64)
-    for shape, costs in table.last.items():
-        if (column := shape.pages * counted) < columns:
-            np.minimum(backward[:, column], costs, out=backward[:, column])
-    for start in reversed(range(n)):
-        for shape, matrix in table.middle.items():
-            ends, skip = np.flatnonzero(matrix[start] < NEVER), shape.pages * counted
-            if len(ends) and skip < columns:
-                found = (backward[ends, : columns - skip] + matrix[start, ends][:, None]).min(axis=0)
-                np.minimum(backward[start, skip:], found, out=backward[start, skip:])
-    return Bounds(table, source, forward, backward)
+    return Bounds(table, source, forward)
 
 
 def _columns(measures: int, limit: PageLimit) -> int:

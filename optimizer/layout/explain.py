@@ -109,4 +109,5 @@ def _given_page_too_full(problem: Problem) -> str:
 
 def _sizes(problem: Problem) -> str:
     """The candidates, in words."""
-    return " or ".join(f"{staff_mm:g}" for staff_mm in problem.staff_sizes_mm)
+    largest, smallest = max(problem.staff_sizes_mm), min(problem.staff_sizes_mm)
+    return f"{largest:g}" if largest == smallest else f"{largest:g} to {smallest:g}"

@@ -8,6 +8,7 @@ minimum is exact.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
@@ -54,8 +55,9 @@ def page_table(problem: Problem, systems: SystemTable) -> PageTable:
     return PageTable(problem, systems, costs)
 
 
+@lru_cache(maxsize=64)
 def fill_points(room: int, is_first: bool, is_last: bool, ends_movement: bool) -> Ints:
-    """Points of a page by the steps its systems take, 0 .. room (term `fill`)."""
+    """Points of a page by the steps its systems take, 0 .. room (term `fill`); not to be written to."""
     white = (room - np.arange(room + 1, dtype=np.int64)) * 1000 // max(1, room)
     cram = np.where(white < o.CRAM_BELOW, o.CRAM * (o.CRAM_BELOW - white) // o.CRAM_BELOW, 0)
     if is_last:
@@ -64,6 +66,7 @@ def fill_points(room: int, is_first: bool, is_last: bool, ends_movement: bool) -
         open_white = o.WHITE_EMPTY * np.maximum(0, white - o.WHITE_FREE) ** 2 // (1000 - o.WHITE_FREE) ** 2
         open_white //= o.WHITE_AT_MOVEMENT_END if ends_movement else 1
     points: Ints = cram + open_white
+    points.setflags(write=False)
     return points
 
 

@@ -13,9 +13,9 @@ from typing import Final
 
 from optimizer.engrave.model import BarSize, EngravedSystem, Measured
 from optimizer.errors import UsageError
+from optimizer.layout import objective as o
 from optimizer.layout.demands import Demand, resolve
 from optimizer.layout.geometry import MIN_GAP_SP, MIN_INK_SP, MOVEMENT_TITLE_MM, PageGeometry
-from optimizer.layout.objective import STAFF_PER_PAGE_MM2
 from optimizer.layout.patterns import Pattern, pattern_for
 from optimizer.score.model import Score
 from optimizer.score.movements import title_above, titles_by_measure
@@ -186,10 +186,23 @@ class Problem:
         """What a staff smaller than the largest candidate costs (term `staff-size`): grows with the amount of
         music."""
         largest = self.box(self.staff_sizes_mm[0])
-        music = sum(bar.width * (bar.height(self.staves) + MIN_GAP_MSP) for bar in self.bars)
         missing = round((largest.staff_mm - staff_mm) * 100)
         page = largest.width * max(1, largest.steps_other) * largest.step
-        return STAFF_PER_PAGE_MM2 * music * missing**2 // (page * 100**2)
+        return o.STAFF_PER_PAGE_MM2 * self._area() * missing**2 // (page * 100**2)
+
+    def least_pages(self, staff_mm: float) -> int:
+        """So many pages at least, by the area of the music squeezed as far as may be."""
+        if self.drawn:
+            return 1  # drawn systems may be lower than their bars
+        box = self.box(staff_mm)
+        page = box.width * max(1, box.steps_first, box.steps_other) * box.step
+        return max(1, -(-self._area(box.width) * (1000 - o.MAX_SQUEEZE) // (1000 * page)))
+
+    def _area(self, widest: int | None = None) -> int:
+        """Width times height of all bars, square msp, none counted wider than `widest`."""
+        return sum(
+            min(bar.width, widest or bar.width) * (bar.height(self.staves) + MIN_GAP_MSP) for bar in self.bars
+        )
 
     def with_demands(self, demands: Sequence[Demand]) -> "Problem":
         """The same with other demands."""

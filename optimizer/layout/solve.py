@@ -14,7 +14,7 @@ from optimizer.layout.bound import Arc, Bounds, bounds
 from optimizer.layout.check import PlanFaultError, check_plan, evaluate
 from optimizer.layout.demands import contradiction, forbidden_turns, forced_turns, page_limit
 from optimizer.layout.explain import explain
-from optimizer.layout.objective import weighted
+from optimizer.layout.objective import PAGE, weighted
 from optimizer.layout.pages import NEVER, page_table
 from optimizer.layout.plan import Plan, SolverReport
 from optimizer.layout.problem import Problem
@@ -62,12 +62,27 @@ def solve(problem: Problem) -> Plan:
 
 
 def candidates(problem: Problem) -> Mapping[float, Bounds]:
-    """For each staff size all spreads, with exact bounds."""
+    """All spreads, with exact bounds, at each staff size that can be the best or near it; the tables of the others,
+    hundreds of megabytes for a long piece, are let go at once."""
     limit = page_limit(problem.demands)
-    return {
-        staff_mm: bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit)
-        for staff_mm in problem.staff_sizes_mm
-    }
+    best: dict[float, int] = {}
+    near: dict[float, Bounds] = {}
+    for staff_mm in problem.staff_sizes_mm:
+        most = _near(min(best.values(), default=NEVER))
+        size = problem.staff_points(staff_mm) * problem.weights["staff-size"]
+        if size + problem.least_pages(staff_mm) * PAGE * problem.weights["paper"] > most:
+            continue
+        bound = bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit)
+        if bound.best() < NEVER and bound.best() + size <= most:
+            near[staff_mm], best[staff_mm] = bound, bound.best() + size
+            most = _near(min(best.values()))
+            near = {kept: bound for kept, bound in near.items() if best[kept] <= most}
+    return near
+
+
+def _near(best: int) -> int:
+    """The most that a layout may cost to be shown to the solver."""
+    return best + best * KEEP_WITHIN_PERCENT // 100
 
 
 def has_layout(problem: Problem) -> bool:
@@ -84,7 +99,7 @@ def _kept(by_size: Mapping[float, Bounds], costs: Mapping[float, int], best: int
 
     Should even the optimal ones be too many (all weights zero), one best path will do: no other costs less.
     """
-    for most in (best + best * KEEP_WITHIN_PERCENT // 100, best):
+    for most in (_near(best), best):
         kept = {
             staff_mm: list(bound.arcs_within(most - costs[staff_mm])) for staff_mm, bound in by_size.items()
         }

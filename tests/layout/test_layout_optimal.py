@@ -240,3 +240,16 @@ def test_networkx_finds_the_same_path_on_a_long_score(make_problem: MakeProblem)
             add(start, "end", int(costs[start]))
     assert Shape(3) not in table.middle
     assert nx.shortest_path_length(graph, "start", "end", weight="weight") == solve(problem).solver.objective
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_staff_sizes_passed_over_cost_more(make_problem: MakeProblem, seed: int) -> None:
+    """Sizes are ruled out by bounds; planned one by one, none is better than the chosen one."""
+    sizes = (7.0, 6.7, 6.4, 6.1, 5.8, 5.5)
+    problem = replace(make_problem(seed, 60, abreast=2, jumps=[(40, 10)]), staff_sizes_mm=sizes)
+    each = []
+    for staff_mm in sizes:
+        alone = solve(replace(problem, staff_sizes_mm=(staff_mm,)))
+        assert problem.least_pages(staff_mm) <= len(alone.pages)
+        each.append(alone.solver.objective + problem.staff_points(staff_mm) * problem.weights["staff-size"])
+    assert solve(problem).solver.objective == min(each)
