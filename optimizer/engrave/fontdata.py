@@ -19,6 +19,9 @@ _LETTER: Final = re.compile(
 )
 _OUTLINE: Final = re.compile(r'<path transform="scale\(1,-1\)" d="([^"]*)"')
 
+# A space in the music font parts a note of a metronome mark from its dot, parts of the type size; by eye.
+MUSIC_SPACE: Final = 0.05
+
 # advance, height above and depth below the baseline; parts of the type size
 _Letter = tuple[float, float, float]
 
@@ -50,15 +53,14 @@ def _character(code: str) -> str:
 
 
 class TextMetrics:
-    """Sizes of strings as the library reckons them."""
+    """Sizes of strings as the library reckons them, but for spaces in the music font, which has none."""
 
     def width(self, string: str, size: float, bold: bool, italic: bool, music: bool) -> float:
         """Advance width of a string."""
         letters = _letters(f"{MUSIC_FONT}.xml") if music else _letters(_text_file(bold, italic))
-        fallback = letters.get(
-            "o", (0.5, 0.0, 0.0)
-        )  # the library's own stand-in for letters it does not know
-        return size * sum(letters.get(letter, fallback)[0] for letter in string)
+        # Small "o" is the library's own stand-in for letters it does not know.
+        stand_in = MUSIC_SPACE if music else letters.get("o", (0.5, 0.0, 0.0))[0]
+        return size * sum(letters[letter][0] if letter in letters else stand_in for letter in string)
 
     def extent(self, string: str, size: float, bold: bool, italic: bool) -> tuple[float, float]:
         """Ink above and below the baseline."""
