@@ -2,8 +2,8 @@
 
 In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
 
-Mended are parts that the list does not name, beams that do not close inside their bar, ties to nowhere, and keys stated
-again without changing.
+Mended are parts that the list does not name, names left out of the first system only, beams that do not close inside
+their bar, ties to nowhere, and keys stated again without changing.
 """
 
 from collections import defaultdict
@@ -18,6 +18,8 @@ from optimizer.engrave.voices import mend_voices
 def mend(tree: etree._Element) -> None:
     """Mend a tree in place."""
     _complete_parts(tree)
+    for entry in tree.iterfind("part-list/score-part"):
+        _show_short_name(entry)
     for part in tree.iterchildren("part"):
         _drop_repeated_keys(part)
         _mend_notes(part)
@@ -42,6 +44,16 @@ def _complete_parts(tree: etree._Element) -> None:
             attributes = etree.Element("attributes")
             etree.SubElement(attributes, "divisions").text = "1"
             first.insert(0, attributes)
+
+
+def _show_short_name(entry: etree._Element) -> None:
+    """A part whose name is hidden but not its abbreviation is called by this from the first system on."""
+    name, short = entry.find("part-name"), entry.find("part-abbreviation")
+    if name is None or short is None or name.get("print-object") != "no" or short.get("print-object") == "no":
+        return
+    if (short.text or "").strip():
+        name.text = short.text
+        del name.attrib["print-object"]
 
 
 def _new_entry(listed: etree._Element, name: str) -> str:

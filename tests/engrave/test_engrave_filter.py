@@ -264,3 +264,20 @@ def test_multiple_rests_stay_single_bars(engrave_text: Callable) -> None:
     )
     assert len(sample.measured.bars) == 5
     assert glyphs(sample).count(WHOLE_REST) == 3
+
+
+def test_a_part_named_only_in_later_systems_is_named_in_the_first_too() -> None:
+    """A line of music without a name is of no use in the first system of a choir (common practice, no source)."""
+
+    def names(hidden_name: str, hidden_short: str) -> list[str | None]:
+        entry = (
+            f'<score-part id="P1"><part-name{hidden_name}>Soprano</part-name>'
+            f"<part-abbreviation{hidden_short}>S</part-abbreviation></score-part>"
+        )
+        text = f'<score-partwise><part-list>{entry}</part-list><part id="P1">{bar(head() + notes())}</part></score-partwise>'
+        found = printable(etree.fromstring(text)).iter("part-name")
+        return [name.text for name in found if name.get("print-object") != "no"]
+
+    assert names(NO, "") == ["S"]
+    assert names(NO, NO) == []
+    assert names("", "") == ["Soprano"]
