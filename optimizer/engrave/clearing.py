@@ -20,7 +20,7 @@ from optimizer.engrave.svg import Group, PageSystem
 CLEAR_SP: Final = 0.3  # white above and below what has been moved; by eye
 LEAST_OVERLAP_SP: Final = 0.1  # less is a matter of boxes, or hidden by the thickness of lines
 REACH_SP: Final = 2.5  # farther from its place a sign is no longer read with its notes; by eye
-REACH_OUTSIDE_SP: Final = 12.0  # beams between two staves may fill all the room there
+REACH_OUTSIDE_SP: Final = 16.0  # beams between two staves may fill all the room there
 HAIRPIN_GAP_SP: Final = 0.4  # between a hairpin and what comes before or after it; by eye
 HAIRPIN_LEAST_SP: Final = 2.0  # shorter ones read as accents
 HAIRPIN_CUT_SP: Final = 2.5  # one that reaches farther into something was meant to be beside it
