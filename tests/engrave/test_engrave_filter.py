@@ -274,7 +274,8 @@ def test_a_part_named_only_in_later_systems_is_named_in_the_first_too() -> None:
             f'<score-part id="P1"><part-name{hidden_name}>Soprano</part-name>'
             f"<part-abbreviation{hidden_short}>S</part-abbreviation></score-part>"
         )
-        text = f'<score-partwise><part-list>{entry}</part-list><part id="P1">{bar(head() + notes())}</part></score-partwise>'
+        part = f'<part id="P1">{bar(head() + notes())}</part>'
+        text = f"<score-partwise><part-list>{entry}</part-list>{part}</score-partwise>"
         found = printable(etree.fromstring(text)).iter("part-name")
         return [name.text for name in found if name.get("print-object") != "no"]
 

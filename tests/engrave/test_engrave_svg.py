@@ -137,7 +137,8 @@ def test_letters_are_as_wide_as_times() -> None:
 
 def test_the_dot_of_a_metronome_mark_stands_by_its_note() -> None:
     """The library writes a space of the music font between them, which the font does not have."""
-    mark = '<text x="180" y="0" font-size="0px"><tspan font-family="Leipzig" font-size="720px">\ueca5 \uecb7</tspan></text>'
+    run = '<tspan font-family="Leipzig" font-size="720px">\ueca5 \uecb7</tspan>'
+    mark = f'<text x="180" y="0" font-size="0px">{run}</text>'
     note, dot = (item for item in read("", f'<g class="tempo">{mark}</g>').items if isinstance(item, Glyph))
     gap_sp = dot.matrix[4] - note.matrix[4] - TextMetrics().width("\ueca5", 4.0, False, False, True)
     assert 0 < gap_sp < 0.5  # common practice, no source
