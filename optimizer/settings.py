@@ -122,6 +122,61 @@ class Hands(StrEnum):
     FREE = "free"  # hands never busy: singers, conductors
 
 
+class Holes(StrEnum):
+    """Which holes a ring binder's pages get; `auto`: two for metric paper, three for US paper."""
+
+    AUTO = "auto"
+    TWO = "2"  # ISO 838
+    FOUR = "4"  # ISO 838 and one more on either side, 80 mm apart
+    THREE = "3"  # US three-ring
+
+
+class Printer(StrEnum):
+    """How the printer takes paper: which order and orientation the sides are written in."""
+
+    SINGLE = "single"  # one side of each sheet
+    LONG = "long"  # both sides, turned over the long edge
+    SHORT = "short"  # both sides, turned over the short edge
+
+
+class SheetSize(StrEnum):
+    """What goes through the printer for a folded set: `pages` (single pages in reading order) or a sheet of two."""
+
+    PAGES = "pages"
+    DOUBLE = "double"  # two pages side by side: A3 for A4, Tabloid for Letter
+
+
+class Strips(StrEnum):
+    """Whether bars next to a turn are printed again, small, on the other side of it."""
+
+    AUTO = "auto"  # where a turn would stay tight or blocked
+    NEVER = "never"
+    ALWAYS = "always"  # wherever that makes a turn easier
+
+
+class Lang(StrEnum):
+    """The language of label, guide and turn sheet."""
+
+    EN = "en"
+    DE = "de"
+    FR = "fr"
+    ES = "es"
+    SV = "sv"
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSettings:
+    """What happens to the pages after they are planned. Lengths mm, grammage g/m2."""
+
+    printer: Printer | None = None  # None: what the binding wants
+    sheet: SheetSize = SheetSize.PAGES
+    holes: Holes = Holes.AUTO
+    marks: bool = True  # fold, punch and strip marks in the margin
+    unprintable_mm: float = 5.0  # edge that domestic printers leave white (from memory)
+    grammage_gsm: float = 100.0  # between 90 and 118 g/m2 that stand by themselves (needs.md); our choice
+    lang: Lang = Lang.EN
+
+
 DEFAULT_CARRY: Final = 1  # chunks; editors do not rely on memory, which holds about 3 (Chen & Cowan)
 DEFAULT_TEMPO: Final = 96.0  # where the file says nothing; between moderato and allegretto, our choice
 
@@ -204,6 +259,8 @@ class Settings:
     demands: Demands = Demands()
     weights_percent: Mapping[str, int] = field(default_factory=dict)
     playback_marks: bool = False  # print bare metronome marks that only steer playback
+    sheets: SheetSettings = SheetSettings()
+    strips: Strips = Strips.NEVER
 
     def __post_init__(self) -> None:
         if not 20 <= self.turns.default_tempo <= 400:
@@ -218,6 +275,10 @@ class Settings:
             raise UsageError(f"--weight {sorted(unknown)[0]}: unknown term; use {', '.join(TERMS)}")
         if any(not 0 <= percent <= 10_000 for percent in self.weights_percent.values()):
             raise UsageError("--weight: a weight is 0 to 10000 percent")
+        if not 0 <= self.sheets.unprintable_mm <= 15:
+            raise UsageError(f"--unprintable {self.sheets.unprintable_mm:g}: 0 to 15 mm")
+        if not 40 <= self.sheets.grammage_gsm <= 300:
+            raise UsageError(f"--grammage {self.sheets.grammage_gsm:g}: paper weighs 40 to 300 g/m2")
         for option, count in (("--pages", self.demands.pages), ("--max-pages", self.demands.max_pages)):
             if count is not None and count < 1:
                 raise UsageError(f"{option} {count}: must be at least 1")
