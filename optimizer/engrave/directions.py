@@ -27,6 +27,8 @@ _NAMED_SIGN: Final = re.compile(r"<sym>(segno|coda)\w*</sym>")
 _SIGNS: Final = {"segno": "\ue047\ue04a\ue04b", "coda": "\ue048\ue049"}
 _PRIVATE: Final = re.compile("[\ue000-\uf8ff]")
 _UNDERSCORES: Final = re.compile(r"[\s\xa0]*__*[\s\xa0_]*$")
+# Ahead of a syllable, in place of the hyphen that the library draws anyway.
+_DASH: Final = re.compile(r"^[-–—][\s\xa0]+(?=\S)")
 _BEFORE_EXTEND: Final = frozenset({"syllabic", "text", "elision"})
 
 
@@ -53,6 +55,7 @@ def tidy_directions(tree: etree._Element) -> None:
         _clear_markup(words)
     for lyric in tree.iter("lyric"):
         _extend_underscores(lyric)
+        _drop_dash(lyric)
     spots = list(_spots(tree))
     for spot in spots:
         _drop_anchor_letters(spot.direction)
@@ -60,6 +63,7 @@ def tidy_directions(tree: etree._Element) -> None:
         _set_bold_upright(spot.direction)
         _keep_in_bar(spot.place)
     _drop_repeated_tempo(spots)
+    _drop_repeated_letters(spots)
     _join_metronomes(spots)
     for direction in tree.iter("direction"):
         _space_metronome(direction)
@@ -173,6 +177,12 @@ def _extend_underscores(lyric: etree._Element) -> None:
             lyric.insert(last + 1, etree.Element("extend"))
 
 
+def _drop_dash(lyric: etree._Element) -> None:
+    text = lyric.find("text")
+    if text is not None and text.text:
+        text.text = _DASH.sub("", text.text)
+
+
 def _drop_anchor_letters(direction: etree._Element) -> None:
     """A single letter that only holds a tempo for playback is no word."""
     if direction.find("sound[@tempo]") is not None and len(_text(direction)) == 1:
@@ -229,6 +239,17 @@ def _drop_repeated_tempo(spots: Iterable[_Spot]) -> None:
             for element in words:
                 remove_shown(element)
         seen.add(key)
+
+
+def _drop_repeated_letters(spots: Iterable[_Spot]) -> None:
+    """Rehearsal marks hold for all parts: they stay on the topmost staff that has them."""
+    seen: set[tuple[tuple[int, Fraction], str]] = set()
+    for spot in sorted(spots, key=lambda spot: (spot.part, spot.staff)):
+        for mark in spot.direction.findall("direction-type/rehearsal"):
+            key = (spot.instant, (mark.text or "").strip())
+            if key in seen:
+                remove_shown(mark)
+            seen.add(key)
 
 
 def _join_metronomes(spots: Iterable[_Spot]) -> None:

@@ -3,8 +3,8 @@
 In: a partwise MusicXML tree that is ours to change, without what is not to be printed.  Always true: no note, rest, bar
 or duration changes.
 
-Pedal marks that a file hides and dynamics repeated at their place go; the pieces of a text of several typefaces are set
-apart.
+Pedal marks that a file hides, and dynamics and hairpins repeated at their place go; the pieces of a text of several
+typefaces are set apart.
 """
 
 import re
@@ -23,6 +23,8 @@ _OPENING: Final = "([{„«‘“-–"  # punctuation that the next letter touch
 _CLOSING: Final = ")]},.;:!?’”»"
 _SPACES: Final = " \t\xa0"
 
+_Instant = tuple[int, Fraction]
+
 
 def tidy_signs(tree: etree._Element) -> None:
     """Clear up a tree in place."""
@@ -31,6 +33,7 @@ def tidy_signs(tree: etree._Element) -> None:
             remove_shown(pedal)
     for part in tree.iterchildren("part"):
         _drop_doubled_dynamics(part)
+        _drop_doubled_wedges(part)
     for direction in tree.iter("direction"):
         _set_words_apart(direction)
 
@@ -52,6 +55,26 @@ def _drop_doubled_dynamics(part: etree._Element) -> None:
             if key in seen:
                 remove_shown(dynamics)
             seen.add(key)
+
+
+def _drop_doubled_wedges(part: etree._Element) -> None:
+    """Hairpins of the same kind from and to the same places on the same side of a staff are one."""
+    opened: dict[tuple[str, str], tuple[etree._Element, _Instant, str | None]] = {}
+    seen: set[tuple[str, str, _Instant, _Instant, str | None]] = set()
+    for place in places(part, ("direction",)) if next(part.iter("wedge"), None) is not None else ():
+        staff = place.element.findtext("staff", "1")
+        at = place.bar_index, place.offset + place.division * _offset(place.element)
+        for wedge in place.element.findall("direction-type/wedge"):
+            name = staff, wedge.get("number", "1")
+            if wedge.get("type") in ("crescendo", "diminuendo"):
+                opened[name] = wedge, at, place.element.get("placement")
+            elif wedge.get("type") == "stop" and name in opened:
+                first, start, side = opened.pop(name)
+                key = staff, first.get("type", ""), start, at, side
+                if key in seen:
+                    remove_shown(first)
+                    remove_shown(wedge)
+                seen.add(key)
 
 
 def _offset(direction: etree._Element) -> Fraction:

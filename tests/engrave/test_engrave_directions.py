@@ -77,6 +77,22 @@ def test_underscores_after_a_syllable_are_a_line() -> None:
     assert [child.tag for child in tree.find(".//lyric")] == ["syllabic", "text", "extend"]
 
 
+def test_a_dash_before_a_syllable_is_the_hyphen_that_is_drawn_anyway() -> None:
+    def sung(text: str) -> str | None:
+        lyric = f"<note><rest/><duration>4</duration><lyric><syllabic>end</syllabic><text>{text}</text></lyric></note>"
+        return tidied(lyric).findtext(".//lyric/text")
+
+    assert sung("–\xa0te") == "te"
+    assert [sung(text) for text in ("te", "–", "-ci", "(– là")] == ["te", "–", "-ci", "(– là"]
+
+
+def test_rehearsal_marks_stand_once() -> None:
+    """Above the system only (common practice, no source)."""
+    letter, other = (direction(f"<rehearsal>{text}</rehearsal>") for text in "CD")
+    marks = [mark.text for mark in tidied(letter, letter + other, other).iter("rehearsal")]
+    assert marks == ["C", "D"]
+
+
 def test_letters_that_only_carry_a_tempo() -> None:
     assert texts(tidied(direction(words("T"), more=TEMPO))) == []
     assert texts(tidied(direction(words("T")))) == ["T"]

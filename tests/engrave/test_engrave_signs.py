@@ -38,6 +38,24 @@ def test_the_same_dynamic_twice_at_one_place() -> None:
     assert len(list(tidied(direction(loud), direction(loud, "<offset>2</offset>")).iter("dynamics"))) == 2
 
 
+def test_the_same_hairpin_twice() -> None:
+    def hairpins(*kinds_and_sides: tuple[str, str]) -> list[str | None]:
+        starts = [
+            direction(f'<wedge type="{kind}" number="{number}"/>', placement=side)
+            for number, (kind, side) in enumerate(kinds_and_sides)
+        ]
+        stops = [
+            direction(f'<wedge type="stop" number="{number}"/>', "<offset>2</offset>")
+            for number in range(len(kinds_and_sides))
+        ]
+        return [wedge.get("type") for wedge in tidied(*starts, *stops).iter("wedge")]
+
+    falling = "diminuendo", "above"
+    assert hairpins(falling, falling) == ["diminuendo", "stop"]
+    assert len(hairpins(falling, ("diminuendo", "below"))) == 4
+    assert len(hairpins(falling, ("crescendo", "above"))) == 4
+
+
 def test_pieces_of_a_text_stay_apart() -> None:
     def text(*pieces: str) -> str:
         return "".join(words.text or "" for words in tidied(direction("".join(pieces))).iter("words"))
