@@ -1,8 +1,8 @@
-"""Dynamics, words and hairpins moved off what they are printed on.
+"""Dynamics, words, hairpins and trills moved off what they are printed on.
 
-In and out: a `PageSystem` from `svg`.  Always true: only they change; they move up or down, by as little as it takes,
-and stay nearest to the staff, or between the staves, that they belong to.  A hairpin that runs into a dynamic or into
-the next hairpin is shortened.
+In and out: a `PageSystem` from `svg`.  Always true: only they change; they move by as little as it takes, letters also
+a little aside, and stay nearest to the staff, or between the staves, that they belong to.  A hairpin that runs into a
+dynamic or into the next hairpin is shortened.
 
 The library keeps them clear of notes but not of beams between two staves, nor of some slurs.
 """
@@ -18,14 +18,24 @@ from optimizer.engrave.strips import moved, strips
 from optimizer.engrave.svg import Group, PageSystem
 
 CLEAR_SP: Final = 0.3  # white above and below what has been moved; by eye
+BESIDE_SP: Final = 0.2  # white left and right of it; by eye
 LEAST_OVERLAP_SP: Final = 0.1  # less is a matter of boxes, or hidden by the thickness of lines
 REACH_SP: Final = 2.5  # farther from its place a sign is no longer read with its notes; by eye
+REACH_BETWEEN_SP: Final = 5.0  # between the two staves of one part a sign may stand anywhere
+ASIDE_SP: Final = (
+    0.0,
+    -1.0,
+    1.0,
+    -2.0,
+    2.0,
+)  # a letter may move as far aside and still be read with its note
+ASIDE_COST: Final = 1.5  # moved up or down it is read better than moved aside
 REACH_OUTSIDE_SP: Final = 16.0  # beams between two staves may fill all the room there
 HAIRPIN_GAP_SP: Final = 0.4  # between a hairpin and what comes before or after it; by eye
 HAIRPIN_LEAST_SP: Final = 2.0  # shorter ones read as accents
 HAIRPIN_CUT_SP: Final = 2.5  # one that reaches farther into something was meant to be beside it
 
-_MOVED: Final = ("dynam", "dir", "hairpin")
+_MOVED: Final = ("dynam", "dir", "hairpin", "trill")
 _LETTERS: Final = ("dynam", "dir")
 _BEAMS: Final = ("beam", "beamSpan", "stem")
 # What may be crossed: barlines are, by common practice, and the others stand aside or are handled as a whole.
@@ -37,9 +47,9 @@ def cleared(page: PageSystem) -> PageSystem:
     ground = _Ground(page)
     _part_hairpins(ground)
     for own in ground.signs(_MOVED):
-        shift_sp = _shift_sp(ground, own)
-        if shift_sp:
-            ground.move(own, shift_sp)
+        right_sp, down_sp = _shift(ground, own)
+        if right_sp or down_sp:
+            ground.move(own, right_sp, down_sp)
     return replace(page, items=tuple(ground.items), boxes=tuple(ground.boxes)) if ground.changed else page
 
 
@@ -84,12 +94,11 @@ class _Ground:
                 self._strips[index] = strips(self.items[index], self.boxes[index])
             yield from self._strips[index]
 
-    def move(self, own: Iterable[int], down_sp: float) -> None:
+    def move(self, own: Iterable[int], right_sp: float, down_sp: float) -> None:
         """Move a sign."""
+        step = (1.0, 0.0, 0.0, 1.0, right_sp, down_sp)
         for index in own:
-            left, top, right, bottom = self.boxes[index]
-            box = (left, top + down_sp, right, bottom + down_sp)
-            self._put(index, moved(self.items[index], 0.0, down_sp), box)
+            self._put(index, moved(self.items[index], right_sp, down_sp), map_box(self.boxes[index], step))
 
     def narrow(self, own: Iterable[int], left: float, right: float) -> None:
         """Give a sign of lines new ends."""
@@ -103,6 +112,10 @@ class _Ground:
                 self._put(index, item, map_box(self.boxes[index], matrix))
 
     def _put(self, index: int, item: Item, box: Box) -> None:
+        for bucket in self._span(self.boxes[index]):
+            self._buckets[bucket].remove(index)
+        for bucket in self._span(box):
+            self._buckets[bucket].append(index)
         self.items[index], self.boxes[index] = item, box
         self._strips.pop(index, None)
         self.changed = True
@@ -136,33 +149,51 @@ def _part_hairpins(ground: _Ground) -> None:
             ground.narrow(own, start, end)
 
 
-def _shift_sp(ground: _Ground, own: Sequence[int]) -> float:
-    """How far down a sign has to move to stand clear; 0 where it does, or where there is no room."""
-    left, top, right, bottom = ground.hull(own)
+def _shift(ground: _Ground, own: Sequence[int]) -> tuple[float, float]:
+    """How far right and down a sign has to move to stand clear; nowhere where it does, or where there is no room."""
+    page, box = ground.page, ground.hull(own)
     ink = list(ground.strips(own))
     hit = [
         index
-        for index in ground.near((left, top, right, bottom), own)
+        for index in ground.near(box, own)
         if any(_overlap(strip, other) for other in ground.strips((index,)) for strip in ink)
     ]
     if not hit:
-        return 0.0
-    gap = sum(bottom_sp < (top + bottom) / 2 for bottom_sp in ground.page.staff_bottoms_sp)
-    reach = REACH_OUTSIDE_SP if _fills_gap(ground, hit, gap) else REACH_SP
-    around = (left, top - reach, right, bottom + reach)
-    others = [*ground.strips(ground.near(around, own)), *_staves(ground.page, (left, top, right, bottom))]
+        return 0.0, 0.0
+    middle = (box[1] + box[3]) / 2
+    gap = sum(bottom_sp < middle for bottom_sp in page.staff_bottoms_sp)
+    kind = page.groups[own[0]].kind
+    reach = REACH_SP if kind == "trill" else _reach_sp(ground, hit, gap)
+    ways = [
+        (right, down)
+        for right in (ASIDE_SP if kind in _LETTERS else ASIDE_SP[:1])
+        if _barlines(page, box, right) <= _barlines(page, box, 0.0)
+        for down in _free_shifts(ground, own, ink, right, reach)
+        if abs(down) <= reach and _is_at_home(page, gap, middle + down)
+    ]
+    return min(ways, key=lambda way: ASIDE_COST * abs(way[0]) + abs(way[1]), default=(0.0, 0.0))
+
+
+def _barlines(page: PageSystem, box: Box, aside: float) -> int:
+    """How many barlines a sign, moved aside, stands over."""
+    return sum(box[0] + aside - BESIDE_SP < x < box[2] + aside + BESIDE_SP for x in page.barlines_sp)
+
+
+def _free_shifts(
+    ground: _Ground, own: Sequence[int], ink: Sequence[Box], aside: float, reach: float
+) -> Iterator[float]:
+    """By how much a sign, moved aside, may move down or up so as to just clear everything."""
+    left, top, right, bottom = ground.hull(own)
+    left, right = left + aside, right + aside
+    around = ground.near((left - BESIDE_SP, top - reach, right + BESIDE_SP, bottom + reach), own)
+    others = [*ground.strips(around), *_staves(ground.page, (left, top, right, bottom))]
     taken = sorted(
         (other[1] - CLEAR_SP - strip[3], other[3] + CLEAR_SP - strip[1])
         for other in others
         for strip in ink
-        if other[0] < strip[2] and strip[0] < other[2]
+        if other[0] < strip[2] + aside + BESIDE_SP and strip[0] + aside - BESIDE_SP < other[2]
     )
-    free = [
-        shift
-        for shift in _edges(taken)
-        if abs(shift) <= reach and _is_at_home(ground.page, gap, (top + bottom) / 2 + shift)
-    ]
-    return min(free, key=abs, default=0.0)
+    yield from (edge for edge in (0.0, *_edges(taken)) if not any(low < edge < high for low, high in taken))
 
 
 def _overlap(first: Box, second: Box) -> bool:
@@ -172,15 +203,9 @@ def _overlap(first: Box, second: Box) -> bool:
     )
 
 
-def _edges(taken: Sequence[tuple[float, float]]) -> Iterator[float]:
-    """Ends of the stretches that overlapping intervals (sorted) cover together."""
-    start, end = taken[0]
-    for low, high in taken[1:]:
-        if low >= end:
-            yield from (start, end)
-            start = low
-        end = max(end, high)
-    yield from (start, end)
+def _edges(intervals: Sequence[tuple[float, float]]) -> Iterator[float]:
+    for low, high in intervals:
+        yield from (low, high)
 
 
 def _staves(page: PageSystem, box: Box) -> Iterator[Box]:
@@ -191,9 +216,12 @@ def _staves(page: PageSystem, box: Box) -> Iterator[Box]:
             yield staff
 
 
-def _fills_gap(ground: _Ground, hit: Iterable[int], gap: int) -> bool:
-    """Whether what was hit are beams between the two staves of one part, which may leave no room there."""
-    return _is_braced(ground.page, gap) and any(ground.page.groups[index].kind in _BEAMS for index in hit)
+def _reach_sp(ground: _Ground, hit: Iterable[int], gap: int) -> float:
+    """How far a sign may move. Beams between the two staves of one part may leave no room there."""
+    if not _is_braced(ground.page, gap):
+        return REACH_SP
+    beams = any(ground.page.groups[index].kind in _BEAMS for index in hit)
+    return REACH_OUTSIDE_SP if beams else REACH_BETWEEN_SP
 
 
 def _is_braced(page: PageSystem, gap: int) -> bool:

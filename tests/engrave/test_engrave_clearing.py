@@ -1,5 +1,7 @@
 """Dynamics, words and hairpins move off what the library prints them on, and stay with their staves."""
 
+from dataclasses import replace
+
 import pytest
 
 from optimizer.engrave.clearing import CLEAR_SP, HAIRPIN_GAP_SP, REACH_SP, cleared
@@ -109,6 +111,30 @@ def test_beams_that_fill_a_pianists_staves_send_words_outside() -> None:
 def test_nothing_moves_farther_than_it_can_be_read_or_onto_a_staff() -> None:
     blocked = page(words(10, 6), block("slur", 5, 4.1, 25, 7.5 + REACH_SP))
     assert tops(cleared(blocked)) == tops(blocked)
+
+
+def test_a_letter_moves_aside_where_the_way_up_or_down_is_long() -> None:
+    steep = block("slur", 11.5, 4.2, 11.7, 9.0)
+    assert cleared(page(dynamic(10, 6), steep)).boxes[0] == (9.0, 6.0, 11.0, 7.5)
+    blocked = page(dynamic(10, 6), steep, block("stem", 9.2, 4.2, 9.4, 9.0))
+    assert cleared(blocked).boxes[0][:2] == (12.0, 6.0)
+    barred = replace(page(dynamic(10, 6), steep), barlines_sp=(9.5, 100.0))
+    assert cleared(barred).boxes[0] == (12.0, 6.0, 14.0, 7.5)
+    line = page(hairpin(10, 20), block("slur", 19.5, 4.2, 19.9, 9.0))
+    assert cleared(line).boxes[0] == line.boxes[0]
+
+
+def test_between_the_staves_of_one_part_a_sign_may_stand_anywhere() -> None:
+    thick = block("slur", 5, 4.2, 25, 10.0)
+    assert cleared(page(dynamic(10, 6), thick, BRACE)).boxes[0][1] == pytest.approx(10.0 + CLEAR_SP)
+    assert cleared(page(dynamic(10, 6), thick)).boxes[0][1] == 6
+
+
+def test_a_trill_stays_by_its_note() -> None:
+    trill = ("trill", *dynamic(10, -3)[1:])
+    assert cleared(page(trill, block("slur", 5, -2, 25, -1.8))).boxes[0][3] == pytest.approx(-2 - CLEAR_SP)
+    between = ("trill", *dynamic(10, 6)[1:])
+    assert cleared(page(between, block("slur", 5, 4.2, 25, 10.0), BRACE)).boxes[0][1] == 6
 
 
 def test_signs_that_move_do_not_meet() -> None:
