@@ -77,8 +77,9 @@ def placed_bars(part: etree._Element) -> Iterator[PlacedBar]:
             if tag == "attributes":
                 _read_attributes(child, bar)
                 continue
-            length = (whole(child.findtext("duration")) or 0) * bar.division
-            alone = child.find("chord") is None
+            told = {entry.tag: entry.text for entry in child}  # quicker than to ask for each by name
+            length = (whole(told.get("duration")) or 0) * bar.division
+            alone = "chord" not in told
             if alone:
                 onset = offset
                 offset += -length if tag == "backup" else length
@@ -89,8 +90,8 @@ def placed_bars(part: etree._Element) -> Iterator[PlacedBar]:
                     onset=start + onset,
                     end=start + onset + length,
                     order=order,
-                    voice=child.findtext("voice", ""),
-                    staff=child.findtext("staff", "1"),
+                    voice=told.get("voice", "") or "",
+                    staff=told.get("staff", "1") or "",
                     note=child,
                 )
                 order += 1

@@ -139,12 +139,17 @@ def map_segments(segments: Sequence[Segment], matrix: Matrix) -> list[Segment]:
     """Segments under a matrix."""
     a, b, c, d, e, f = matrix
     mapped: list[Segment] = []
-    for kind, *values in segments:
-        points: list[float] = []
-        numbers = iter(values)
-        for x, y in zip(numbers, numbers, strict=True):
-            points += (a * x + c * y + e, b * x + d * y + f)  # type: ignore[operator]
-        mapped.append((kind, *points))
+    add = mapped.append
+    for segment in segments:  # each length by itself: this is done for every shape of a score
+        if len(segment) == 3:
+            kind, x, y = segment
+            add((kind, a * x + c * y + e, b * x + d * y + f))  # type: ignore[operator]
+        elif len(segment) == 7:
+            kind, p, q, r, s, x, y = segment
+            first, second = (a * p + c * q + e, b * p + d * q + f), (a * r + c * s + e, b * r + d * s + f)  # type: ignore[operator]
+            add((kind, *first, *second, a * x + c * y + e, b * x + d * y + f))  # type: ignore[operator]
+        else:
+            add(segment)
     return mapped
 
 

@@ -51,10 +51,15 @@ def places(part: etree._Element, tags: Collection[str]) -> Iterator[Place]:
 
 def duration(element: etree._Element) -> int:
     """What an element of a bar moves the place on by, in divisions."""
-    if element.tag not in ("note", "backup", "forward") or element.find("chord") is not None:
+    if element.tag not in ("note", "backup", "forward"):
         return 0
-    length = whole(element.findtext("duration")) or 0
-    return -length if element.tag == "backup" else length
+    for child in element:  # quicker than to ask for it by name; a chord is told first
+        if child.tag == "duration":
+            length = whole(child.text) or 0
+            return -length if element.tag == "backup" else length
+        if child.tag == "chord":
+            return 0
+    return 0
 
 
 def ticks_a_quarter(part: etree._Element) -> int:

@@ -169,17 +169,8 @@ def _read_system(system: etree._Element, reader: SvgReader) -> PageSystem:
         staff_tops_sp=tuple((lines[0][1] - top) / UNITS_PER_SP for lines in staves),
         staff_bottoms_sp=tuple((lines[-1][1] - top) / UNITS_PER_SP for lines in staves),
         right_sp=pen.right_sp,
-        barlines_sp=tuple(_right_ends(measures, left)),
+        barlines_sp=tuple(pen.barlines_sp),
     )
-
-
-def _right_ends(measures: Sequence[etree._Element], left: float) -> Iterator[float]:
-    """Where each measure ends in staff spaces from `left`: staff lines are drawn bar by bar, up to the barline."""
-    right = left
-    for measure in measures:
-        staves = (staff for staff in measure.iterchildren(_G) if staff.get("class") == "staff")
-        right = max((line[2] for staff in staves for line in _staff_lines(staff)), default=right)
-        yield (right - left) / UNITS_PER_SP
 
 
 def _staff_lines(staff: etree._Element) -> list[tuple[float, ...]]:
@@ -196,7 +187,9 @@ class _Pen:
         self.items: list[Item] = []
         self.boxes: list[Box] = []
         self.groups: list[Group] = []
+        self.barlines_sp: list[float] = []
         self.right_sp = 0.0
+        self._bar_end_sp = 0.0
         self._left, self._top, self._reader = left, top, reader
         self._group_count = 0
         # staff lines are drawn bar by bar; joined they make fewer items and no seams: (y, pen) -> (x1, x2) by bar
@@ -204,7 +197,7 @@ class _Pen:
 
     def draw_group(self, group: etree._Element, turn: Matrix | None, bold: bool, italic: bool) -> None:
         """All shapes below a group. `turn`: transform inherited, in the library's units."""
-        kind, _, state = (group.get("class") or "").partition(" ")
+        kind, _, state = group.get("class", "").partition(" ")
         if state in _HIDDEN or kind in _HIDDEN or group.get("visibility") == "hidden":
             return
         bold, italic = bold or kind in _BOLD, italic or kind in _ITALIC
@@ -214,20 +207,35 @@ class _Pen:
         self._group_count += 1
         own = Group(kind, self._group_count)
         for child in group:
-            tag = child.tag
-            if tag == _G:
+            if child.tag == _G:
+                self._name_items(own)
                 self.draw_group(child, turn, bold, italic)
-            elif tag == _PATH:
-                self._draw_path(child, turn, kind == "staff")
-            elif tag == _USE:
-                self._draw_use(child, turn)
-            elif tag == _TEXT:
-                self._draw_text(child, bold, italic)
-            elif draw := _SHAPES.get(str(tag)):
-                self._add_path(draw(child), child, turn)
-            elif tag not in _SILENT:
-                self._reader.unknown(f"element {tag!s}")
-            self.groups.extend([own] * (len(self.items) - len(self.groups)))
+            else:
+                self._draw_shape(child, turn, kind, bold, italic)
+        self._name_items(own)
+        if kind == "measure":
+            self.barlines_sp.append(self._bar_end_sp)
+
+    def _name_items(self, group: Group) -> None:
+        """What has been drawn since the last call belongs to a group."""
+        new = len(self.items) - len(self.groups)
+        if new:
+            self.groups += [group] * new
+
+    def _draw_shape(
+        self, shape: etree._Element, turn: Matrix | None, kind: str, bold: bool, italic: bool
+    ) -> None:
+        tag = shape.tag
+        if tag == _PATH:
+            self._draw_path(shape, turn, kind == "staff")
+        elif tag == _USE:
+            self._draw_use(shape, turn)
+        elif tag == _TEXT:
+            self._draw_text(shape, bold, italic)
+        elif draw := _SHAPES.get(str(tag)):
+            self._add_path(draw(shape), shape, turn)
+        elif tag not in _SILENT:
+            self._reader.unknown(f"element {tag!s}")
 
     def finish_staff_lines(self) -> None:
         """Put the staff lines, joined, before everything else."""
@@ -260,6 +268,7 @@ class _Pen:
         stroke = float(path.get("stroke-width") or 0.0) / UNITS_PER_SP
         if in_staff and y1 == y2:
             self._staff_lines.setdefault((y1, stroke), []).append((x1, x2))
+            self._bar_end_sp = x2  # staff lines are drawn bar by bar, up to the barline
             return
         round_cap = path.get("stroke-linecap") == "round"
         self.items.append(Path((("M", x1, y1), ("L", x2, y2)), False, stroke, (), round_cap))
