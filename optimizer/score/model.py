@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from typing import Final
 
 
 class PartKind(StrEnum):
@@ -38,6 +39,42 @@ class Pitch:
             + 12 * (self.octave + 1)
             + self.alter
         )
+
+
+_TONICS: Final = ("F", "C", "G", "D", "A", "E", "B")  # in fifths, F natural at -1
+# How far the tonic of a mode lies from that of major, in fifths (theory of the church modes).
+MODES: Final[Mapping[str, int]] = {
+    "major": 0,
+    "ionian": 0,
+    "minor": 3,
+    "aeolian": 3,
+    "dorian": 2,
+    "phrygian": 4,
+    "lydian": -1,
+    "mixolydian": 1,
+    "locrian": 5,
+}
+_ACCIDENTALS: Final = {-2: "-double-flat", -1: "-flat", 0: "", 1: "-sharp", 2: "-double-sharp"}
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key at concert pitch. `mode` is one of MODES; `found`: by analysis, the file does not say it."""
+
+    fifths: int
+    mode: str
+    found: bool = False
+
+    @property
+    def tonic(self) -> tuple[str, int]:
+        """Step and alteration in semitones of the key's name."""
+        place = self.fifths + MODES[self.mode] + 1
+        return _TONICS[place % 7], place // 7
+
+    def __str__(self) -> str:
+        """As it is said in English: "E-flat major"."""
+        step, alter = self.tonic
+        return f"{step}{_ACCIDENTALS[alter]} {self.mode}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,115 @@
+"""Five languages: nothing missing, nothing left in English, every letter printable, keys named as musicians do."""
+
+import string
+
+import pytest
+from music21.key import KeySignature
+from music21.pitch import Pitch
+
+from optimizer.press.fonts import missing_letters
+from optimizer.press.language import Counted, Phrase, Sentence, words
+from optimizer.score.model import Key
+from optimizer.settings import Lang
+from optimizer.turns.model import Grade
+
+TEXTS = {
+    name: value
+    for name, value in vars(type(words(Lang.EN))).items()
+    if isinstance(value, Phrase | Sentence | Counted)
+}
+# Words that two languages share.
+SAME_AS_ENGLISH = {
+    Lang.DE: {},
+    Lang.FR: {"page", "page_short", "pages", "notes"},
+    Lang.ES: {},
+    Lang.SV: {},
+}  # fmt: skip
+
+
+def gaps(text: str) -> set[str]:
+    return {name for _, name, _, _ in string.Formatter().parse(text) if name is not None}
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_no_text_is_missing_and_all_have_the_same_gaps(name: str) -> None:
+    texts = TEXTS[name].texts
+    assert len(texts) == len(Lang)
+    assert all(texts)
+    assert all(gaps(text) == gaps(texts[0]) for text in texts), texts
+    assert all("  " not in text for text in texts)
+    if isinstance(TEXTS[name], Counted):
+        assert all(text.count("|") == 1 for text in texts)
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_nothing_is_left_in_english(name: str) -> None:
+    english, *others = TEXTS[name].texts
+    if any(letter.isalpha() for letter in english):
+        for lang, text in zip((Lang.DE, Lang.FR, Lang.ES, Lang.SV), others, strict=True):
+            assert (text == english) == (name in SAME_AS_ENGLISH[lang]), (lang, text)
+
+
+def test_every_letter_is_in_the_embedded_faces() -> None:
+    letters = "".join(text for value in TEXTS.values() for text in value.texts)
+    keys = "".join(
+        words(lang).key(Key(fifths, "minor" if fifths % 2 else "major"))
+        for lang in Lang
+        for fifths in range(-7, 8)
+    )
+    assert missing_letters(letters + keys) == ""
+
+
+def test_one_and_many() -> None:
+    # Plural of nought: French takes the singular (grammar, from memory).
+    nbsp = "\u00a0"
+    assert [words(Lang.EN).pages(n) for n in (0, 1, 2)] == [f"0{nbsp}pages", f"1{nbsp}page", f"2{nbsp}pages"]
+    assert [words(Lang.FR).notes(n) for n in (0, 1, 2)] == [f"0{nbsp}note", f"1{nbsp}note", f"2{nbsp}notes"]
+
+
+def test_lists_and_figures() -> None:
+    assert words(Lang.EN).listed(["Voice", "Viola", "Piano"]) == "Voice, Viola and Piano"
+    assert words(Lang.ES).listed(["Violín", "Instrumento"]) == "Violín e Instrumento"
+    assert words(Lang.EN).decimal(2.44) == "2.4"
+    assert {words(lang).decimal(2.44) for lang in Lang if lang is not Lang.EN} == {"2,4"}
+
+
+@pytest.mark.parametrize("mode", ["major", "minor", "dorian", "phrygian", "lydian", "mixolydian", "locrian"])
+@pytest.mark.parametrize("fifths", range(-7, 8))
+def test_tonics_are_named_as_music21_names_them(fifths: int, mode: str) -> None:
+    """music21 knows the notes in German, French and Spanish."""
+    key = Key(fifths, mode)
+    tonic: Pitch = KeySignature(fifths).asKey(mode).tonic
+    german, french, spanish = (
+        words(lang).key(key).replace("-", " ").split() for lang in (Lang.DE, Lang.FR, Lang.ES)
+    )
+    assert german[0].capitalize() == tonic.german
+    assert german[0][0].isupper() == (mode in ("major", "lydian", "mixolydian"))
+    assert " ".join(french[:-1]) == tonic.french
+    assert " ".join(spanish[:-1]) == tonic.spanish
+
+
+@pytest.mark.parametrize(
+    ("fifths", "mode", "names"),
+    [
+        # From memory, common practice in each language.
+        (-3, "major", ("E-flat major", "Es-Dur", "mi bémol majeur", "mi bemol mayor", "Ess-dur")),
+        (-3, "minor", ("C minor", "c-Moll", "do mineur", "do menor", "c-moll")),
+        (-2, "major", ("B-flat major", "B-Dur", "si bémol majeur", "si bemol mayor", "B-dur")),
+        (-5, "minor", ("B-flat minor", "b-Moll", "si bémol mineur", "si bemol menor", "b-moll")),
+        (2, "minor", ("B minor", "h-Moll", "si mineur", "si menor", "h-moll")),
+        (5, "major", ("B major", "H-Dur", "si majeur", "si mayor", "H-dur")),
+        (-4, "major", ("A-flat major", "As-Dur", "la bémol majeur", "la bemol mayor", "Ass-dur")),
+        (3, "minor", ("F-sharp minor", "fis-Moll", "fa dièse mineur", "fa sostenido menor", "fiss-moll")),
+        (-7, "minor", ("A-flat minor", "as-Moll", "la bémol mineur", "la bemol menor", "ass-moll")),
+        (-1, "dorian", ("G dorian", "g-Dorisch", "sol dorien", "sol dórico", "g-dorisk")),
+    ],
+)  # fmt: skip
+def test_keys_as_musicians_say_them(fifths: int, mode: str, names: tuple[str, ...]) -> None:
+    assert tuple(words(lang).key(Key(fifths, mode)) for lang in Lang) == names
+
+
+def test_grades_and_hands_are_told_apart_in_every_language() -> None:
+    for lang in Lang:
+        said = words(lang)
+        assert len({said.grade(grade) for grade in Grade}) == len(Grade)
+        assert len({said.hand(name) for name in ("left", "right", "either", "free")}) == 4
