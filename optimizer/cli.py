@@ -37,7 +37,9 @@ app = typer.Typer(
 
 Words = list[str] | None
 
-ScoreArgument = Annotated[Path, typer.Argument(metavar="SCORE", help="A .musicxml, .xml or .mxl file.")]
+ScoreArgument = Annotated[
+    Path, typer.Argument(metavar="SCORE", readable=False, help="A .musicxml, .xml or .mxl file.")
+]
 PlayerOption = Annotated[
     Words,
     typer.Option(
@@ -131,7 +133,7 @@ def prepare(
     Examples:
       quietleaf prepare song.mxl -o song
       quietleaf prepare song.mxl --desk grand --paper letter --staff 6.5 -o song
-      quietleaf prepare trio.musicxml --player Cello --turn-after 42 --together 60-75 -o cello
+      quietleaf prepare trio.musicxml --player cello --no-turn-after 42 --together 60-75 -o cello
       quietleaf prepare edition.mxl --as-given --desk upright -o edition
     """
 
@@ -170,7 +172,10 @@ def turns(
     picture: Annotated[
         Path | None,
         typer.Option(
-            "--picture", "-o", metavar="FILE", help="Where to draw, .pdf or .svg. Default: SCORE-turns.pdf."
+            "--picture",
+            "-o",
+            metavar="FILE",
+            help="Where to draw, .pdf or .svg. Default: SCORE-turns.pdf here.",
         ),
     ] = None,
     json: Annotated[
@@ -200,10 +205,12 @@ def turns(
             hands=hands,
             turns=TurnSettings(default_tempo=tempo, carry_allowance=carry_notes),
         )
-        target = picture or (None if json else Path(f"{score.stem}-turns.pdf"))
+        usual = Path(f"{score.stem}-turns.pdf")
+        kept = usual if usual.exists() and not (picture or json or replace) else None
+        target = picture or (None if json or kept else usual)
         with terminal.progress() as progress:
             found = pipeline.turns(score, settings, picture=target, replace=replace, progress=progress)
-        terminal.print_turns_json(found) if json else terminal.print_turns(found, target)
+        terminal.print_turns_json(found) if json else terminal.print_turns(found, target, kept)
 
     _guarded(run)
 

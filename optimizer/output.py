@@ -41,8 +41,11 @@ def write_one(target: Path, write: Writer, replace: bool) -> None:
 
 
 def check_free(targets: Iterable[Path], replace: bool) -> None:
-    """UsageError when one of the files exists and may not be replaced."""
+    """UsageError when one of the files exists and may not be replaced, or its folder cannot be written to."""
     for target in targets:
+        folder = next(path for path in target.absolute().parents if path.exists())
+        if folder.is_dir() and not os.access(folder, os.W_OK | os.X_OK):
+            raise UsageError(f"{folder}: cannot be written to; write elsewhere or change its permissions")
         if target.is_dir():
             raise UsageError(f"{target}: is a folder where a file must go; move it away")
         if target.exists() and not replace:

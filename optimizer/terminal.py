@@ -17,11 +17,12 @@ from rich.progress import Progress as Bars
 from rich.table import Table
 
 from optimizer.layout import report_rows
-from optimizer.layout.plan import PlannedBackTurn, PlannedTurn
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.parallel import vouch_for
 from optimizer.pipeline import FoundTurns, Prepared
 from optimizer.progress import Progress
-from optimizer.turns.model import StepCost
+from optimizer.settings import DESKS, Desk
+from optimizer.turns.model import Grade, StepCost
 
 SHOWN_AFTER_S = 1.0  # quicker work needs no progress
 
@@ -63,17 +64,40 @@ def print_summary(prepared: Prepared) -> None:
     plan, score = prepared.plan, prepared.score
     console.print(f"[bold]{_plain(score.title or Path(score.path).stem)}[/bold]  {_plain(score.composer)}")
     console.print(
-        f"{len(plan.pages)} pages, staff {plan.staff_mm:g} mm, {prepared.settings.paper.name}, "
-        f"{prepared.settings.desk.name} desk ({plan.pages_abreast} abreast): {plan.pattern}"
+        f"{_pages(plan)}, staff {plan.staff_mm:g} mm, {prepared.settings.paper.name}, "
+        f"{_desk(prepared.settings.desk)} ({plan.pages_abreast} abreast): {plan.binding}, {plan.pattern}"
     )
-    console.print("spreads: " + "  ".join("·".join(map(str, spread)) for spread in plan.spreads))
+    blank = {page.number for page in plan.pages if page.blank}
+    console.print(
+        "spreads: "
+        + "  ".join(
+            "·".join(f"({n} blank)" if n in blank else str(n) for n in spread) for spread in plan.spreads
+        )
+    )
     console.print(f"turns for: {_plain(prepared.player_text)}; tempo: {_plain(score.tempo_source)}")
     _print_planned(console, plan.turns, plan.back_turns)
     _print_terms(console, prepared)
+    if any(turn.grade is Grade.BLOCKED for turn in (*plan.turns, *plan.back_turns)):
+        console.print(
+            "note: where a turn is blocked no hand is free; decide beforehand who turns.", soft_wrap=True
+        )
     for warning in prepared.warnings:
         console.print(f"note: {_plain(warning)}", soft_wrap=True)
     for path in prepared.files:
         console.print(f"wrote {_plain(str(path))}", soft_wrap=True)
+
+
+def _pages(plan: Plan) -> str:
+    """How many pages; where numbers do not begin at 1, why."""
+    count = f"{len(plan.pages)} page{'s' if len(plan.pages) > 1 else ''}"
+    first = plan.pages[0].number
+    return count if first == 1 else f"{count} (numbered from {first}: odd pages lie right)"
+
+
+def _desk(desk: Desk) -> str:
+    """A desk by its name, or by its width alone."""
+    width = f"{desk.width_mm:g} mm"
+    return f"{width} desk" if desk.name not in DESKS else f"{desk.name} desk"
 
 
 def _print_terms(console: Console, prepared: Prepared) -> None:
@@ -102,8 +126,8 @@ def _print_planned(
     console.print(table)
 
 
-def print_turns(found: FoundTurns, picture: Path | None) -> None:
-    """A table of every barline."""
+def print_turns(found: FoundTurns, picture: Path | None, kept: Path | None = None) -> None:
+    """A table of every barline; `picture` was drawn, `kept` is an older one that was not drawn over."""
     console = Console(highlight=False)
     console.print(f"turns for: {_plain(found.player_text)}; tempo: {_plain(found.score.tempo_source)}")
     table = Table("after bar", "cost", "grade", "hand", "free s", "carry", "why", box=None, pad_edge=False)
@@ -122,6 +146,10 @@ def print_turns(found: FoundTurns, picture: Path | None) -> None:
     console.print(table)
     if picture:
         console.print(f"wrote {_plain(str(picture))}")
+    if kept:
+        console.print(
+            f"note: {_plain(str(kept))} exists already and was kept; add --replace to draw it again"
+        )
 
 
 def print_turns_json(found: FoundTurns) -> None:

@@ -92,8 +92,11 @@ def test_one_clear_line_for_wrong_words(
     run: Run, quay: Path, tmp_path: Path, words: tuple[str, ...], code: int, says: str
 ) -> None:
     ran = run("prepare", quay, "-o", "set", *words)
-    assert (ran.code, ran.err.count("\n")) == (code, 1)
-    assert says in ran.err
+    lines = [
+        line for line in ran.err.splitlines() if not line.endswith(" ...")
+    ]  # a slow machine tells its stages
+    assert (ran.code, len(lines)) == (code, 1)
+    assert says in lines[0]
     assert list(tmp_path.iterdir()) == []
 
 
@@ -127,8 +130,13 @@ def _numbers(song: Path) -> list[str]:
 def test_turns_table_json_and_pictures(run: Run, quay: Path, tmp_path: Path) -> None:
     table = run("turns", quay)
     assert table.code == 0, table.err
-    assert (tmp_path / "nets-on-the-quay-turns.pdf").read_bytes().startswith(b"%PDF")
-    assert run("turns", quay).code == 2  # the picture is there already
+    usual = tmp_path / "nets-on-the-quay-turns.pdf"
+    assert usual.read_bytes().startswith(b"%PDF")
+    usual.write_bytes(b"mine")
+    again = run("turns", quay)
+    assert (again.code, usual.read_bytes()) == (0, b"mine")  # the table, and nothing is drawn over
+    assert "exists already" in again.out
+    assert run("turns", quay, "-o", usual.name).code == 2
     assert run("turns", quay, "-o", "t.svg").code == 0
     assert "<svg" in (tmp_path / "t.svg").read_text()
     assert run("turns", quay, "-o", "t.png").code == 2

@@ -12,7 +12,7 @@ from optimizer.engrave.model import Engraved, Text
 from optimizer.layout.plan import Plan
 from optimizer.press.fonts import missing_letters
 from optimizer.score.model import Score
-from optimizer.settings import Settings
+from optimizer.settings import DESK_OVERHANG_MM, Settings
 
 # Piano music is 6 to 7 mm (needs.md, from memory); 5.5 mm is rastral size 6, the smallest this program chooses
 # for it of its own accord.
@@ -38,6 +38,13 @@ def cautions(
             "Small notes:",
             f"a staff of {plan.staff_mm:g} mm is below {SMALL_STAFF_MM:g} mm and tires the eyes. Light the desk "
             f"well, or ask for a larger staff{' and more pages' if settings.demands.max_pages else ''}.",
+        )
+    two_mm = 2 * settings.paper.width_mm
+    if two_mm > settings.desk.width_mm + DESK_OVERHANG_MM:
+        yield (
+            "A narrow desk:",
+            f"two pages are {two_mm:.0f} mm wide, the desk {settings.desk.width_mm:.0f} mm. Lay a board on it, or take "
+            "smaller --paper.",
         )
     if plan.binding == "taped" and len(plan.pages) > MANY_TAPED_PAGES:
         yield (

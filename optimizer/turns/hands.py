@@ -73,18 +73,19 @@ def choose_player(score: Score, names: Sequence[str] = (), hands: Hands = Hands.
 
 
 def find_part(score: Score, name: str) -> Part:
-    """The part with this id, name or beginning of a name (in any case), or 1-based number; UsageError
+    """The part with this id, name, beginning or piece of a name (in any case), or 1-based number; UsageError
     otherwise."""
     wanted = name.strip().casefold()
     number = int(wanted) if wanted.isdecimal() else 0
     named = [part for part in score.parts if part.name.strip().casefold() == wanted]
     begun = [part for part in score.parts if wanted and part.name.strip().casefold().startswith(wanted)]
+    inside = [part for part in score.parts if wanted and wanted in part.name.casefold()]
     numbered = [part for part in score.parts if part.index + 1 == number]
-    for found in ([part for part in score.parts if part.id == name.strip()], named, numbered, begun):
+    for found in ([part for part in score.parts if part.id == name.strip()], named, numbered, begun, inside):
         if len(found) == 1:
             return found[0]
     known = ", ".join(f"{part.index + 1} {part.name or part.id}" for part in score.parts)
-    problem = "fits several parts" if named or begun else "no such part"
+    problem = "fits several parts" if named or begun or inside else "no such part"
     raise UsageError(f"--player {name}: {problem}; use a name, an id or a number of: {known}")
 
 

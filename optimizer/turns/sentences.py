@@ -17,7 +17,7 @@ from optimizer.turns.hands import BOTH
 from optimizer.turns.model import Grade
 
 HALVES: Final = ("", "¼", "½", "¾")
-THIRDS: Final = ("", "⅙", "⅓", "½", "⅔", "⅚")  # of beats of three
+THIRDS: Final = ("", " 1/6", " 1/3", "½", " 2/3", " 5/6")  # of beats of three; text faces lack signs for them
 EITHER, FREE = "either", "free"
 WORTH_SAYING_S: Final = 0.05  # less would be printed as 0.0 s
 
