@@ -12,6 +12,7 @@ from lxml import etree
 
 from optimizer.engrave.bars import NotePlace, placed_bars
 from optimizer.engrave.beams import mend_beams, mend_tuplets
+from optimizer.engrave.cues import drop_doubled_cues
 from optimizer.engrave.voices import mend_voices
 
 
@@ -20,6 +21,7 @@ def mend(tree: etree._Element) -> None:
     _complete_parts(tree)
     for entry in tree.iterfind("part-list/score-part"):
         _show_short_name(entry)
+    drop_doubled_cues(tree)
     for part in tree.iterchildren("part"):
         _drop_repeated_keys(part)
         _mend_notes(part)

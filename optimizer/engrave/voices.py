@@ -113,7 +113,7 @@ def _fit_rests(bar: PlacedBar, places: Sequence[NotePlace]) -> None:
         if kind:
             _cut_rest(bar, place, left, kind)
         elif late or beyond:
-            _empty(place)
+            empty(place)
             bar.places.remove(place)
 
 
@@ -140,7 +140,7 @@ def _cut_rest(bar: PlacedBar, place: NotePlace, length: int, kind: str) -> None:
     place.end = place.onset + length
 
 
-def _empty(place: NotePlace) -> None:
+def empty(place: NotePlace) -> None:
     """Nothing in place of a rest, for as long."""
     forward = etree.Element("forward")
     for name in ("duration", "voice", "staff"):

@@ -135,3 +135,33 @@ def test_mended_beams_do_not_end_inside_a_tuplet() -> None:
         *["continue"] * 9,
         "end",
     ]
+
+
+def cues_left(viola: str, *, own: str = note("G", 16), said: str = "(viola)") -> tuple[int, list[str | None]]:
+    """Cue notes C and E of a violin, and the words above, in a score where the viola plays something."""
+    rest = "<note><rest/><duration>4</duration><voice>2</voice></note>"
+    cues = note("C", 8, "2", cue="<cue/>") + note("E", 4, "2", cue="<cue/>") + rest
+    words = f"<direction><direction-type><words>{said}</words></direction-type></direction>"
+    names = ("P1", "Violin"), ("P2", "Viola")
+    listed = "".join(
+        f'<score-part id="{id}"><part-name>{name}</part-name></score-part>' for id, name in names
+    )
+    parts = "".join(
+        f'<part id="{id}"><measure number="1">{HEAD}{content}</measure></part>'
+        for id, content in (("P1", words + own + BACK + cues), ("P2", viola))
+    )
+    tree = etree.fromstring(f"<score-partwise><part-list>{listed}</part-list>{parts}</score-partwise>")
+    mend(tree)
+    lengths = [sum(int(d.text or 0) for d in tree.iterfind(f"part[{n}]//duration")) for n in (1, 2)]
+    assert lengths == [48, 16]
+    assert len(list(tree.iterfind("part[1]//rest"))) in (0, 1 + ("rest" in own))
+    return len(list(tree.iter("cue"))), [text.text for text in tree.iter("words")]
+
+
+def test_cues_among_notes_go_where_the_cued_part_is_printed() -> None:
+    """Cues are for parts, not for scores (common practice, no source)."""
+    viola = note("C", 8, octave=3) + note("E", 8, octave=3)
+    assert cues_left(viola) == (0, [])
+    assert cues_left(viola, said="dolce") == (2, ["dolce"])
+    assert cues_left(viola, own=BAR_REST.format("1")) == (2, ["(viola)"])
+    assert cues_left(note("C", 8) + note("F", 8)) == (2, ["(viola)"])
