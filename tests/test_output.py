@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from optimizer.errors import UsageError
-from optimizer.output import write_one, write_together
+from optimizer.output import check_free, write_one, write_together
 
 
 def fails(_: Path) -> None:
@@ -69,3 +69,11 @@ def test_a_file_is_no_folder(tmp_path: Path) -> None:
     (tmp_path / "d").mkdir()
     with pytest.raises(UsageError, match="is a folder"):
         write_one(tmp_path / "d", says("1"), replace=True)
+
+
+def test_a_folder_that_cannot_be_written_to_is_found_before_the_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(output.os, "access", lambda path, mode: Path(path) != tmp_path)
+    with pytest.raises(UsageError, match=f"{tmp_path.name}: cannot be written to"):
+        check_free((tmp_path / "new" / "pages.pdf",), replace=True)

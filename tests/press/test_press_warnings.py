@@ -7,6 +7,7 @@ import pytest
 from optimizer.engrave.model import Text
 from optimizer.press.guide import guide_sheets
 from optimizer.press.warnings import MANY_TAPED_PAGES, warnings
+from optimizer.settings import parse_desk
 
 
 def with_lyric(engraved, string: str):
@@ -61,3 +62,13 @@ def test_the_guide_says_the_same(make):
     )
     for warning in warnings(case.score, case.plan, case.settings):
         assert warning in words
+
+
+@pytest.mark.parametrize(("desk", "warned"), [("stand", False), ("400", False), ("390", True), ("230", True)])
+def test_desks_too_narrow_for_two_pages(make, desk, warned):
+    """Two A4 pages are 420 mm wide (ISO 216); 20 mm may stand out."""
+    case = make.case([(2, 3)])
+    settings = replace(case.settings, desk=parse_desk(desk))
+    assert (
+        any(text.startswith("A narrow desk:") for text in warnings(case.score, case.plan, settings)) == warned
+    )

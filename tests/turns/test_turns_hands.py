@@ -83,6 +83,7 @@ def test_the_beginning_of_a_name_must_be_unique(make_score: MakeScore) -> None:
         choose_player(score, ("vio",))
     with pytest.raises(UsageError, match=r"--player oboe: no such part"):
         choose_player(score, ("oboe",))
+    assert choose_player(score, ("lin",)).part_indices == (0,)  # a piece of one name only
     for wrong in ("", "0", "3"):
         with pytest.raises(UsageError):
             choose_player(score, (wrong,))
