@@ -74,6 +74,8 @@ def test_a_file_is_no_folder(tmp_path: Path) -> None:
 def test_a_folder_that_cannot_be_written_to_is_found_before_the_work(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    from optimizer import output
+
     monkeypatch.setattr(output.os, "access", lambda path, mode: Path(path) != tmp_path)
     with pytest.raises(UsageError, match=f"{tmp_path.name}: cannot be written to"):
         check_free((tmp_path / "new" / "pages.pdf",), replace=True)
