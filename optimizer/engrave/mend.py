@@ -20,7 +20,7 @@ def mend(tree: etree._Element) -> None:
     """Mend a tree in place."""
     _complete_parts(tree)
     for entry in tree.iterfind("part-list/score-part"):
-        _show_short_name(entry)
+        _show_name(entry)
     drop_doubled_cues(tree)
     for part in tree.iterchildren("part"):
         _drop_repeated_keys(part)
@@ -48,13 +48,12 @@ def _complete_parts(tree: etree._Element) -> None:
             first.insert(0, attributes)
 
 
-def _show_short_name(entry: etree._Element) -> None:
-    """A part whose name is hidden but not its abbreviation is called by this from the first system on."""
+def _show_name(entry: etree._Element) -> None:
+    """A part that later systems name is named in the first one too."""
     name, short = entry.find("part-name"), entry.find("part-abbreviation")
     if name is None or short is None or name.get("print-object") != "no" or short.get("print-object") == "no":
         return
     if (short.text or "").strip():
-        name.text = short.text
         del name.attrib["print-object"]
 
 

@@ -279,6 +279,6 @@ def test_a_part_named_only_in_later_systems_is_named_in_the_first_too() -> None:
         found = printable(etree.fromstring(text)).iter("part-name")
         return [name.text for name in found if name.get("print-object") != "no"]
 
-    assert names(NO, "") == ["S"]
+    assert names(NO, "") == ["Soprano"]
     assert names(NO, NO) == []
     assert names("", "") == ["Soprano"]
