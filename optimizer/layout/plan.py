@@ -113,7 +113,8 @@ def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Se
         "score": {
             "title": score.title,
             "composer": score.composer,
-            "key": score.key,
+            "key": str(score.key or ""),
+            "key_by_analysis": score.key is not None and score.key.found,
             "measures": len(score.measures),
             "sha256": score.sha256,
         },

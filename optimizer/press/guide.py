@@ -31,6 +31,7 @@ from optimizer.press.figures import (
     text_width_mm,
     wrap,
 )
+from optimizer.press.language import words as texts
 from optimizer.press.marks import bar_range, system_place
 from optimizer.press.warnings import cautions
 from optimizer.progress import Progress, silent
@@ -139,7 +140,8 @@ def header(score: Score, plan: Plan, settings: Settings, width_mm: float) -> Ite
     for line in wrap(score.title or "Untitled", 17, width_mm, bold=True):
         y += line_mm(17)
         yield Label(0.0, y - 1.5, line, 17, bold=True)
-    names = " · ".join(part for part in (score.composer, score.key) if part)
+    key = texts(settings.sheets.lang).key(score.key) if score.key else ""
+    names = " · ".join(part for part in (score.composer, key) if part)
     for line in wrap(names, 10.5, width_mm):
         y += line_mm(10.5)
         yield Label(0.0, y, line, 10.5)

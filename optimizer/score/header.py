@@ -1,16 +1,17 @@
-"""Who wrote what, and in which key.
+"""Who wrote what, and in which key as far as the file says.
 
 In: the root of a tree. Out: a `Header` of plain strings, empty where the file is silent. Always true: nothing
 is taken from the elements that tell with what a file was made.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from lxml import etree
 
+from optimizer.score.model import MODES, Key
 from optimizer.score.tempo_words import Ask, tempo_wish
 from optimizer.score.walk import KeySignature, exact
 
@@ -108,26 +109,9 @@ def _largest_credit(root: etree._Element) -> str:
     return sized[0][1] if len(sized) == 1 or (len(sized) > 1 and sized[0][0] > sized[1][0]) else ""
 
 
-_TONICS: Final = ("F", "C", "G", "D", "A", "E", "B")  # in fifths, F natural at -1
-# How far the tonic of a mode lies from that of major, in fifths (theory of the church modes).
-_MODES: Final[Mapping[str, int]] = {
-    "major": 0,
-    "ionian": 0,
-    "minor": 3,
-    "aeolian": 3,
-    "dorian": 2,
-    "phrygian": 4,
-    "lydian": -1,
-    "mixolydian": 1,
-    "locrian": 5,
-}
-_ACCIDENTALS: Final = {-2: "-double-flat", -1: "-flat", 0: "", 1: "-sharp", 2: "-double-sharp"}
-
-
-def key_in_words(key: KeySignature | None) -> str:
-    """A key as people say it ("E-flat major"); empty when the mode is not told."""
-    if key is None or key.mode not in _MODES:
-        return ""
-    place = key.fifths + _MODES[key.mode] + 1
-    accidental = _ACCIDENTALS.get(place // 7)
-    return "" if accidental is None else f"{_TONICS[place % 7]}{accidental} {key.mode}"
+def key_of(signature: KeySignature | None) -> Key | None:
+    """The key that a signature with a mode stands for; None when the file does not tell the mode."""
+    if signature is None or signature.mode not in MODES:
+        return None
+    key = Key(signature.fifths, signature.mode)
+    return key if key.has_name else None

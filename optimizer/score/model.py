@@ -71,6 +71,11 @@ class Key:
         place = self.fifths + MODES[self.mode] + 1
         return _TONICS[place % 7], place // 7
 
+    @property
+    def has_name(self) -> bool:
+        """Whether double accidentals suffice to name it."""
+        return self.tonic[1] in _ACCIDENTALS
+
     def __str__(self) -> str:
         """As it is said in English: "E-flat major"."""
         step, alter = self.tonic
@@ -188,7 +193,7 @@ class PlayedNote:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """A score that has been read. `key` is in words ("E-flat major"), empty when the file does not say."""
+    """A score that has been read. `key` is None when the file does not say its mode; see `key.with_key`."""
 
     path: str
     sha256: str
@@ -197,7 +202,7 @@ class Score:
     composer: str
     lyricist: str
     rights: str
-    key: str
+    key: Key | None
     parts: tuple[Part, ...]
     measures: tuple[Measure, ...]
     notes: tuple[Note, ...]

@@ -12,7 +12,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.score.endings import ending_groups
-from optimizer.score.header import key_in_words, read_header
+from optimizer.score.header import key_of, read_header
 from optimizer.score.load import ScoreFile, load_file
 from optimizer.score.marks import Bar, BarMarks, gather_bars, gather_jumps, with_implied_fine
 from optimizer.score.model import Clock, Measure, Note, PlayedMeasure, Score
@@ -60,7 +60,7 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO, follow_
         composer=header.composer,
         lyricist=header.lyricist,
         rights=header.rights,
-        key=key_in_words(walked.keys[0][1] if 0 in walked.keys else None),
+        key=key_of(walked.keys[0][1] if 0 in walked.keys else None),
         parts=describe_parts(file.root, walked.parts),
         measures=measures,
         notes=_sorted_notes(walked),

@@ -19,7 +19,7 @@ from optimizer.layout.plan import (
     SolverReport,
 )
 from optimizer.press.page import page_geometry
-from optimizer.score.model import Clock, Measure, Note, Part, PartKind, PlayedMeasure, Score
+from optimizer.score.model import Clock, Key, Measure, Note, Part, PartKind, PlayedMeasure, Score
 from optimizer.settings import Settings
 from optimizer.turns.hands import Player, PlayerKind
 from optimizer.turns.model import Grade
@@ -63,7 +63,7 @@ def make_score(
         composer="Clara Beispiel",
         lyricist="Anna Muster",
         rights="",
-        key="E-flat major",
+        key=Key(-3, "major"),
         parts=(Part(0, "P1", "Piano", 2, PartKind.KEYBOARD, False),),
         measures=bars,
         notes=tuple(notes),

@@ -168,7 +168,7 @@ def test_transposition(score_file: Build, note: Note) -> None:
     )
     score = score_from(score_file(parts=[[horn + note("C")], [bass + note("C")]]))
     assert [item.sounding_midi for item in score.notes] == [53, 48]
-    assert score.key == "C major"
+    assert str(score.key) == "C major"
 
 
 def test_measure_lengths(score_file: Build, note: Note) -> None:

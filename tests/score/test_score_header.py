@@ -8,7 +8,7 @@ from lxml import etree
 from music21.key import KeySignature as TheirKey
 
 from optimizer.score import ScoreFile, read_score, score_from
-from optimizer.score.header import key_in_words
+from optimizer.score.header import key_of
 from optimizer.score.model import PartKind
 from optimizer.score.movements import printed_titles, title_above
 from optimizer.score.parts import part_kind
@@ -72,13 +72,13 @@ def test_keys_in_words_are_those_of_music21(mode: str) -> None:
         accidental = {-2: "-double-flat", -1: "-flat", 0: "", 1: "-sharp", 2: "-double-sharp"}[
             int(tonic.alter)
         ]
-        assert key_in_words(KeySignature(fifths, mode)) == f"{tonic.step}{accidental} {mode}"
+        assert str(key_of(KeySignature(fifths, mode))) == f"{tonic.step}{accidental} {mode}"
 
 
 def test_key_needs_a_mode() -> None:
-    assert key_in_words(KeySignature(2, "")) == ""
-    assert key_in_words(KeySignature(2, "none")) == ""
-    assert key_in_words(None) == ""
+    assert key_of(KeySignature(2, "")) is None
+    assert key_of(KeySignature(2, "none")) is None
+    assert key_of(None) is None
 
 
 def entry(name: str = "", sound: str = "", program: int = 0) -> etree._Element:
