@@ -34,8 +34,8 @@ class _Place:
 
 def assemble(problem: Problem, staff_mm: float, filled: Sequence[FilledSpread], solver: SolverReport) -> Plan:
     """The plan of these spreads."""
-    sizes = [spread.shape.pages for spread in filled]
-    number = first_page_number(sizes)
+    shapes = [spread.shape for spread in filled]
+    number = first_page_number(shapes)
     pages: list[PlannedPage] = []
     spreads: list[tuple[int, ...]] = []
     for spread in filled:
@@ -46,8 +46,8 @@ def assemble(problem: Problem, staff_mm: float, filled: Sequence[FilledSpread], 
         spreads.append(tuple(page.number for page in pages[-len(sides) :]))
     turns, back_turns = _turns(problem, pages, spreads)
     return Plan(
-        staff_mm, problem.abreast, problem.pattern.binding, pattern_name(sizes),
-        tuple(pages), tuple(spreads), turns, back_turns, solver,
+        staff_mm, problem.abreast, problem.pattern.binding, pattern_name(shapes),
+        tuple(pages), tuple(spreads), turns, back_turns, solver, shapes[0].title,
     )  # fmt: skip
 
 

@@ -2,7 +2,8 @@
 
 In: `SpreadTable`, `PageLimit`.  Out: `Bounds`.  Always true: `through` is the least cost of any layout that
 uses a spread, so a spread whose `through` exceeds the cost of a known layout is in no optimal one; with a
-limit on pages the number of pages used is part of the path's state, so that bounds stay exact.
+limit on pages, or paper that comes in sheets of several sides, the number of sides used is part of the path's
+state, so that bounds stay exact.
 """
 
 from collections.abc import Iterator
@@ -12,8 +13,10 @@ from functools import cached_property
 import numpy as np
 
 from optimizer.layout.demands import PageLimit
+from optimizer.layout.objective import PAGE
 from optimizer.layout.pages import NEVER
 from optimizer.layout.patterns import Shape
+from optimizer.layout.problem import Problem
 from optimizer.layout.spreads import SpreadTable
 from optimizer.layout.systems import Ints
 
@@ -28,154 +31,164 @@ class Arc:
     cost: int
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Tally:
+    """How the sides of a layout are counted: `at_end[u]` is what a layout that used u sides pays at its end, NEVER
+    where it used too many or too few. With `wraps` only the remainder counts."""
+
+    at_end: Ints
+    wraps: bool
+
+    def shifted(self, costs: Ints, sides: int) -> Ints:
+        """`[..., u]` becomes what stood at u - sides; NEVER where nothing stood."""
+        if self.wraps:
+            return np.roll(costs, sides, axis=-1)
+        moved = np.full_like(costs, NEVER)
+        columns = costs.shape[-1]
+        if abs(sides) < columns:
+            low, high = max(0, sides), min(columns, columns + sides)
+            moved[..., low:high] = costs[..., low - sides : high - sides]
+        return moved
+
+    def left_to_pay(self, sides: int) -> Ints:
+        """`[u]`: what is paid at the end when u sides are used and the last spread takes so many more."""
+        return self.shifted(self.at_end, -sides)
+
+
 @dataclass(frozen=True, eq=False)
 class Bounds:
-    """`forward[p, u]`: least cost of spreads that fill 0 .. p-1 with u pages (at most u where the limit is a
-    maximum); `backward[p, v]`: of spreads from p to the end with v pages. Without a limit there is one
-    column."""
+    """`forward[p, u]`: least cost of spreads that fill 0 .. p-1 with u sides; `backward[p, u]`: of spreads from p to
+    the end, and of what is paid there, when u sides are used before p."""
 
     table: SpreadTable
-    source: Ints
+    tally: Tally
     forward: Ints
 
     @cached_property
     def backward(self) -> Ints:
         """Found when first asked for: most staff sizes are out of the question by their best cost alone."""
-        n, columns = len(self.forward) - 1, self.forward.shape[1]
-        counted = columns > 1
-        backward = np.full((n + 1, columns), NEVER, dtype=np.int64)
+        backward = np.full_like(self.forward, NEVER)
         for shape, costs in self.table.last.items():
-            if (column := shape.pages * counted) < columns:
-                np.minimum(backward[:, column], costs, out=backward[:, column])
-        for start in reversed(range(n)):
+            np.minimum(backward, costs[:, None] + self.tally.left_to_pay(shape.sides), out=backward)
+        for start in reversed(range(len(backward))):
             for shape, matrix in self.table.middle.items():
-                ends, skip = np.flatnonzero(matrix[start] < NEVER), shape.pages * counted
-                if len(ends) and skip < columns:
-                    found = (backward[ends, : columns - skip] + matrix[start, ends][:, None]).min(axis=0)
-                    np.minimum(backward[start, skip:], found, out=backward[start, skip:])
+                ends = np.flatnonzero(matrix[start] < NEVER)
+                if len(ends):
+                    found = (backward[ends] + matrix[start, ends][:, None]).min(axis=0)
+                    found = self.tally.shifted(found, -shape.sides)
+                    np.minimum(backward[start], found, out=backward[start])
         return backward
 
-    def through(self, pages: int) -> Ints:
-        """`[a, b]`: least cost of everything before a and after b, with a spread of this many pages
-        between."""
-        left, right = self.forward, self.backward
-        if left.shape[1] == 1:
-            total: Ints = np.minimum(NEVER, left + right[:, 0])
-            return total
-        total = np.full((len(left), len(left)), NEVER, dtype=np.int64)
-        most = left.shape[1] - 1
-        for before in range(most - pages + 1):
-            np.minimum(total, left[:, before][:, None] + right[:, most - pages - before], out=total)
+    def through(self, sides: int) -> Ints:
+        """`[a, b]`: least cost of everything before a and after b, with a spread of this many sides between."""
+        total = np.full((len(self.forward), len(self.forward)), NEVER, dtype=np.int64)
+        after = self.tally.shifted(self.backward, -sides)
+        for used in range(self.forward.shape[1]):
+            np.minimum(total, self.forward[:, used][:, None] + after[:, used], out=total)
         return total
 
-    def after_first(self, pages: int) -> Ints:
-        """`[b]`: least cost of everything after a first spread of this many pages that ends at b."""
-        return _joined(self.source, self.backward, pages)
+    def after_first(self, sides: int) -> Ints:
+        """`[b]`: least cost of everything after a first spread of this many sides that ends at b."""
+        return self.tally.shifted(self.backward, -sides)[:, 0]
 
-    def before_last(self, pages: int) -> Ints:
-        """`[a]`: least cost of everything before a last spread of this many pages that starts at a."""
-        most = self.forward.shape[1] - 1
-        column = most - pages if most else 0
-        return self.forward[:, column] if column >= 0 else np.full(len(self.forward), NEVER, dtype=np.int64)
+    def before_last(self, sides: int) -> Ints:
+        """`[a]`: least cost of everything but a last spread of this many sides that starts at a."""
+        costs: Ints = np.minimum(NEVER, (self.forward + self.tally.left_to_pay(sides)).min(axis=1))
+        return costs
 
-    def allows_whole(self, pages: int) -> bool:
-        """Whether the limit allows a piece of this many pages."""
-        most = self.forward.shape[1] - 1
-        return not most or (pages <= most and bool(self.source[most - pages] == 0))
+    def wholes(self) -> Iterator[tuple[Arc, int]]:
+        """The piece on one spread, in each way, and what that costs with all that is paid at the end."""
+        for shape, cost in self.table.whole.items():
+            total = cost + int(self.tally.left_to_pay(shape.sides)[0])
+            yield Arc(0, len(self.forward) - 1, shape, cost), min(NEVER, total)
 
     def arcs_within(self, most: int) -> Iterator[Arc]:
         """The spreads of all layouts that cost at most this, in a fixed order."""
         n = len(self.forward) - 1
-        for shape, cost in self.table.whole.items():
-            if cost <= most and self.allows_whole(shape.pages):
-                yield Arc(0, n, shape, cost)
+        for whole, cost in self.wholes():
+            if cost <= most:
+                yield whole
         for shape, costs in self.table.first.items():
-            for end in np.flatnonzero(costs + self.after_first(shape.pages) <= most):
+            for end in np.flatnonzero(costs + self.after_first(shape.sides) <= most):
                 yield Arc(0, int(end), shape, int(costs[end]))
         for shape, costs in self.table.middle.items():
-            for start, end in np.argwhere(costs + self.through(shape.pages) <= most):
+            for start, end in np.argwhere(costs + self.through(shape.sides) <= most):
                 yield Arc(int(start), int(end), shape, int(costs[start, end]))
         for shape, costs in self.table.last.items():
-            for start in np.flatnonzero(costs + self.before_last(shape.pages) <= most):
+            for start in np.flatnonzero(costs + self.before_last(shape.sides) <= most):
                 yield Arc(int(start), n, shape, int(costs[start]))
 
     def best(self) -> int:
         """Cost of the best layout; NEVER when there is none."""
-        costs = [cost for shape, cost in self.table.whole.items() if self.allows_whole(shape.pages)]
+        costs = [cost for _, cost in self.wholes()]
         costs += [
-            int((costs + self.before_last(shape.pages)).min()) for shape, costs in self.table.last.items()
+            int((costs + self.before_last(shape.sides)).min()) for shape, costs in self.table.last.items()
         ]
         return min([NEVER, *costs])
 
     def path(self) -> tuple[Arc, ...]:
         """The spreads of a best layout, in order."""
-        best, n, most = self.best(), len(self.forward) - 1, self.forward.shape[1] - 1
-        for shape, cost in self.table.whole.items():
-            if cost == best and self.allows_whole(shape.pages):
-                return (Arc(0, n, shape, cost),)
+        best = self.best()
+        for whole, cost in self.wholes():
+            if cost == best:
+                return (whole,)
         for shape, costs in self.table.first.items():
-            for left in range(most - shape.pages + 1) if most else (0,):
-                spare = int(self.source[most - shape.pages - left]) if most else 0
-                ends = np.flatnonzero(costs + self.backward[:, left] + spare == best)
-                if len(ends):
-                    end = int(ends[0])
-                    return (Arc(0, end, shape, int(costs[end])), *self._path_on(end, left))
+            ends = np.flatnonzero(costs + self.after_first(shape.sides) == best)
+            if len(ends):
+                end = int(ends[0])
+                return (Arc(0, end, shape, int(costs[end])), *self._path_on(end, self._used(0, shape)))
         raise ValueError("there is no layout")
 
-    def _path_on(self, start: int, left: int) -> Iterator[Arc]:
-        """The spreads of a best completion from a position with `left` pages (without a limit: any
-        number)."""
-        n, counted = len(self.forward) - 1, self.forward.shape[1] > 1
+    def _used(self, before: int, shape: Shape) -> int:
+        """The state after a spread."""
+        used = before + shape.sides
+        return used % len(self.tally.at_end) if self.tally.wraps else used
+
+    def _path_on(self, start: int, used: int) -> Iterator[Arc]:
+        """The spreads of a best completion from a position when so many sides are used."""
+        n, best = len(self.forward) - 1, self.backward[start, used]
         for shape, costs in self.table.last.items():
-            if costs[start] == self.backward[start, left] and shape.pages * counted == left:
+            if costs[start] + self.tally.left_to_pay(shape.sides)[used] == best:
                 yield Arc(start, n, shape, int(costs[start]))
                 return
         for shape, matrix in self.table.middle.items():
-            if (then := left - shape.pages * counted) < 0:
-                continue
-            ends = np.flatnonzero(matrix[start] + self.backward[:, then] == self.backward[start, left])
+            after = self.tally.shifted(self.backward, -shape.sides)[:, used]
+            ends = np.flatnonzero(matrix[start] + after == best)
             if len(ends):
-                yield Arc(start, int(ends[0]), shape, int(matrix[start, ends[0]]))
-                yield from self._path_on(int(ends[0]), then)
+                end = int(ends[0])
+                yield Arc(start, end, shape, int(matrix[start, end]))
+                yield from self._path_on(end, self._used(used, shape))
                 return
 
 
 def bounds(table: SpreadTable, limit: PageLimit) -> Bounds:
     """Shortest paths from the start; those from the end follow when they are needed."""
-    n = len(table.pages.costs) - 1
-    columns = _columns(n, limit)
-    counted = columns > 1
-    source = np.full(columns, NEVER, dtype=np.int64)
-    source[0] = 0
-    if not limit.exact:
-        source[:] = 0  # pages not used are no loss
-    forward = np.full((n + 1, columns), NEVER, dtype=np.int64)
+    problem = table.pages.problem
+    tally = _tally(problem, limit)
+    none = np.full(len(tally.at_end), NEVER, dtype=np.int64)
+    none[0] = 0
+    forward = np.full((problem.measures + 1, len(none)), NEVER, dtype=np.int64)
     for shape, costs in table.first.items():
-        if (skip := shape.pages * counted) < columns:
-            np.minimum(forward[:, skip:], costs[:, None] + source[: columns - skip], out=forward[:, skip:])
-    for end in range(n):
+        np.minimum(forward, costs[:, None] + tally.shifted(none, shape.sides), out=forward)
+    for end in range(problem.measures):
         for shape, matrix in table.middle.items():
-            starts, skip = np.flatnonzero(matrix[:, end] < NEVER), shape.pages * counted
-            if len(starts) and skip < columns:
-                found = (forward[starts, : columns - skip] + matrix[starts, end][:, None]).min(axis=0)
-                np.minimum(forward[end, skip:], found, out=forward[end, skip:])
-    return Bounds(table, source, forward)
+            starts = np.flatnonzero(matrix[:, end] < NEVER)
+            if len(starts):
+                found = (forward[starts] + matrix[starts, end][:, None]).min(axis=0)
+                np.minimum(forward[end], tally.shifted(found, shape.sides), out=forward[end])
+    return Bounds(table, tally, forward)
 
 
-def _columns(measures: int, limit: PageLimit) -> int:
-    """How many page counts the state distinguishes: a layout has at most two pages a measure."""
-    if limit.most is None or (limit.most > 2 * measures and not limit.exact):
-        return 1
-    return min(limit.most, 2 * measures + 1) + 1
+def _tally(problem: Problem, limit: PageLimit) -> Tally:
+    """What is paid at the end: the sides of the last sheet that stay unused (term `paper`).
 
-
-def _joined(source: Ints, backward: Ints, pages: int) -> Ints:
-    """Least cost of what follows a first spread, over the page counts that remain."""
-    columns = backward.shape[1]
-    if columns == 1:
-        return backward[:, 0]
-    if pages >= columns:
-        return np.full(len(backward), NEVER, dtype=np.int64)
-    left = columns - 1 - pages
-    joined: Ints = np.min(backward[:, left::-1] + source[: left + 1], axis=1)
-    return joined
+    A layout has at most two pages a measure and a title page, so a higher limit is none.
+    """
+    pattern, most = problem.pattern, 2 * problem.measures + 1
+    wraps = limit.most is None or (limit.most > most and not limit.exact)
+    sides = np.arange(pattern.sides_a_sheet if wraps else min(limit.most or 0, most + 1) + 1)
+    unused = np.array([pattern.sides_of_paper(int(count)) for count in sides]) - sides
+    at_end = unused * PAGE * problem.weights["paper"]
+    if limit.exact:
+        at_end[:-1] = NEVER
+    return Tally(at_end.astype(np.int64), wraps)

@@ -6,7 +6,7 @@ design and `objective` say, one function a term, so a slip in the planner does n
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from itertools import chain
+from itertools import chain, pairwise
 from typing import Final
 
 from optimizer.errors import QuietleafError
@@ -83,9 +83,10 @@ def _order(problem: Problem, plan: Plan) -> Iterator[str]:
 
 
 def _page_numbers(plan: Plan) -> Iterator[str]:
-    """Numbers run on; in each pair of a plan with turns the odd number stands right."""
+    """Numbers run on; a title page outside is page 1; in each pair of a plan with turns the odd number stands right."""
     numbers = [page.number for page in plan.pages]
-    first = 1 if len(plan.spreads) == 1 or len(plan.spreads[0]) % 2 == 1 else 2
+    one_spread, odd = len(plan.spreads) == 1, len(plan.spreads[0]) % 2 == 1
+    first = 2 if plan.outside_title or not (one_spread or odd) else 1
     if numbers != list(range(first, first + len(numbers))):
         yield f"pages are numbered {numbers}"
     if [number for spread in plan.spreads for number in spread] != numbers:
@@ -95,9 +96,12 @@ def _page_numbers(plan: Plan) -> Iterator[str]:
 
 
 def _pattern(problem: Problem, plan: Plan) -> Iterator[str]:
-    """The spreads follow the binding's pattern."""
+    """The spreads follow the binding's pattern; what is blank on them stands right."""
     if not problem.pattern.allows(_shapes(plan)):
         yield f"spreads of {[len(spread) for spread in plan.spreads]} pages are not allowed"
+    blank = {page.number for page in plan.pages if page.blank}
+    if any(one in blank and other not in blank for spread in plan.spreads for one, other in pairwise(spread)):
+        yield "music follows on a blank side of its spread"
 
 
 def _heights(problem: Problem, plan: Plan, gap: int, spare_mm: float) -> Iterator[str]:
@@ -146,8 +150,8 @@ def _broken_demands(problem: Problem, plan: Plan) -> Iterator[str]:
             Kind.TURN: demand.low in turns,
             Kind.NO_TURN: not inside,
             Kind.TOGETHER: not inside,
-            Kind.PAGES: len(plan.pages) == demand.low,
-            Kind.MAX_PAGES: len(plan.pages) <= demand.low,
+            Kind.PAGES: _sides(plan) == demand.low,
+            Kind.MAX_PAGES: _sides(plan) <= demand.low,
             Kind.AS_GIVEN: tuple(_page_starts(plan)[1:]) == problem.given_pages,
             Kind.STAFF: plan.staff_mm in problem.staff_sizes_mm,
         }
@@ -263,8 +267,10 @@ def _page_points(problem: Problem, staff_mm: float, page: PlannedPage) -> int:
 
 
 def _paper_term(problem: Problem, plan: Plan) -> int:
-    """Each page, blank or not."""
-    return o.PAGE * len(plan.pages)
+    """Each side of the sheets that are needed, blank or not; a title page takes a side, white backs of single-sided
+    sheets cost nothing."""
+    sides = _sides(plan)
+    return o.PAGE * (sides + -sides % problem.pattern.sides_a_sheet)
 
 
 def _fold_outs_term(problem: Problem, plan: Plan) -> int:
@@ -299,10 +305,18 @@ _TERM_FUNCTIONS: Final[dict[str, Callable[[Problem, Plan], int]]] = {
 # --- what they share -------------------------------------------------------------------------------
 
 
+def _sides(plan: Plan) -> int:
+    """Pages and title page."""
+    return len(plan.pages) + plan.outside_title
+
+
 def _shapes(plan: Plan) -> Sequence[Shape]:
     """The shape of each spread."""
     blank = {page.number for page in plan.pages if page.blank}
-    return [Shape(len(spread), sum(number in blank for number in spread)) for spread in plan.spreads]
+    return [
+        Shape(len(spread), sum(number in blank for number in spread), plan.outside_title and index == 0)
+        for index, spread in enumerate(plan.spreads)
+    ]
 
 
 def _page_starts(plan: Plan) -> list[int]:

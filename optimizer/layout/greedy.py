@@ -1,14 +1,14 @@
 """The baseline: pages simply filled, as an engraving program without regard for turns would do.
 
 In: `Problem`, a staff size.  Out: a `Plan` with its turns graded, to compare with.  Always true: systems take
-as many bars as fit at natural width, pages take systems until the next one does not fit, and
-spreads take as many pages as lie abreast first, then two each.
+as many bars as fit at natural width, pages take systems until the next one does not fit, and all pages lie on one
+spread where the binding allows it; else the first takes as many as it can without a title page, then come pairs.
 """
 
 from collections.abc import Sequence
 
 from optimizer.layout.assemble import FilledSpread, Page, assemble
-from optimizer.layout.patterns import Shape
+from optimizer.layout.patterns import Pattern, Shape
 from optimizer.layout.plan import Plan, SolverReport
 from optimizer.layout.problem import Problem
 from optimizer.layout.systems import SystemTable, movement_ends, system_table
@@ -18,11 +18,10 @@ def greedy_plan(problem: Problem, staff_mm: float) -> Plan:
     """The layout of somebody who just fills pages; its solver report is empty."""
     table = system_table(problem, staff_mm)
     pages = _fill_pages(problem, table, _fill_systems(problem, table))
-    sizes = _spread_sizes(len(pages), problem.abreast)
     spreads, taken = [], 0
-    for size in sizes:
-        spreads.append(FilledSpread(Shape(size), pages[taken : taken + size]))
-        taken += size
+    for shape in _shapes(problem.pattern, len(pages)):
+        spreads.append(FilledSpread(shape, pages[taken : taken + shape.pages]))
+        taken += shape.pages
     return assemble(problem, staff_mm, spreads, SolverReport("greedy", 0, 0, 0.0, {}))
 
 
@@ -54,9 +53,12 @@ def _fill_pages(problem: Problem, table: SystemTable, systems: Sequence[tuple[in
     return list(pages)
 
 
-def _spread_sizes(pages: int, abreast: int) -> list[int]:
-    """As many as lie abreast, then pairs, then what is left."""
-    sizes = [min(pages, abreast)]
-    while (left := pages - sum(sizes)) > 0:
-        sizes.append(min(2, left))
-    return sizes
+def _shapes(pattern: Pattern, pages: int) -> list[Shape]:
+    """All on one spread, or the longest first one, then pairs, then what is left."""
+    for whole in pattern.whole:
+        if whole.pages == pages:
+            return [whole]
+    shapes = [max(shape for shape in pattern.first if not shape.title)]
+    while (left := pages - sum(shape.pages for shape in shapes)) > 0:
+        shapes.append(Shape(min(2, left)))
+    return shapes

@@ -20,6 +20,14 @@ TIME_LIMIT_S: Final = 60.0  # far above what any score took; the status then say
 
 
 @dataclass(frozen=True, slots=True)
+class Paper:
+    """Paper comes in sheets of so many sides; what each side costs that stays unused (others pay in their arcs)."""
+
+    sides_a_sheet: int
+    cost_a_side: int
+
+
+@dataclass(frozen=True, slots=True)
 class Chosen:
     """The layout found: its staff size and spreads in order; what the solver says of it."""
 
@@ -36,6 +44,7 @@ def choose(
     forced: Sequence[int],
     forbidden: frozenset[int],
     limit: PageLimit,
+    paper: Paper,
     hint: tuple[float, Sequence[Arc]],
 ) -> Chosen | None:
     """The cheapest path of spreads at one of the staff sizes; None when there is none."""
@@ -54,12 +63,13 @@ def choose(
         model.add(turns.get(position, 0) == 1)
     for position in forbidden & turns.keys():
         model.add(turns[position] == 0)
+    sides = cp_model.LinearExpr.weighted_sum(list(used.values()), [arc.shape.sides for _, arc in used])
     if limit.most is not None:
-        pages = sum(arc.shape.pages * literal for (_, arc), literal in used.items())
-        model.add(pages == limit.most if limit.exact else pages <= limit.most)
+        model.add(sides == limit.most if limit.exact else sides <= limit.most)
     model.minimize(
         sum(arc.cost * literal for (_, arc), literal in used.items())
         + sum(staff_costs[staff_mm] * literal for staff_mm, literal in sizes.items())
+        + _unused(model, sides, paper) * paper.cost_a_side
     )
     hinted = {(hint[0], arc) for arc in hint[1]}
     for key, literal in used.items():
@@ -82,6 +92,16 @@ def _flow(
         begun = size if position == 0 else sum(ending[position])
         going_on = size if position == last else sum(starting[position])
         model.add(begun == going_on)
+
+
+def _unused(model: cp_model.CpModel, sides: cp_model.LinearExpr, paper: Paper) -> cp_model.IntVar | int:
+    """How many sides of the last sheet stay unused."""
+    if paper.sides_a_sheet == 1:
+        return 0
+    unused = model.new_int_var(0, paper.sides_a_sheet - 1, "sides unused")
+    sheets = model.new_int_var(1, cp_model.INT32_MAX, "sheets")
+    model.add(sides + unused == paper.sides_a_sheet * sheets)
+    return unused
 
 
 def _turns(

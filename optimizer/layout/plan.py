@@ -30,11 +30,12 @@ class PlannedSystem:
 
 @dataclass(frozen=True, slots=True)
 class PlannedPage:
-    """One printed side."""
+    """One printed side. `why`: what a blank one is there for, in a sentence."""
 
     number: int
     systems: tuple[PlannedSystem, ...]
     blank: bool = False
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,8 @@ class SolverReport:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A whole layout. `spreads` lists page numbers lying open together, left to right."""
+    """A whole layout. `spreads` lists page numbers lying open together, left to right. With `outside_title` the first
+    side, page 1, is a title page outside: it is not among `pages`, and the music starts on its back."""
 
     staff_mm: float
     pages_abreast: int
@@ -103,6 +105,7 @@ class Plan:
     turns: tuple[PlannedTurn, ...]
     back_turns: tuple[PlannedBackTurn, ...]
     solver: SolverReport
+    outside_title: bool = False
 
 
 def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Settings) -> str:
@@ -127,6 +130,7 @@ def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Se
         "desk": {"name": settings.desk.name, "pages_abreast": plan.pages_abreast},
         "binding": plan.binding,
         "pattern": plan.pattern,
+        "outside_title": plan.outside_title,
         "staff_mm": plan.staff_mm,
         "solver": asdict(plan.solver),
         "pages": [asdict(page) for page in plan.pages],
@@ -153,6 +157,7 @@ def from_json(text: str) -> Plan:
             turns=tuple(_record(PlannedTurn, entry) for entry in document["turns"]),
             back_turns=tuple(_record(PlannedBackTurn, entry) for entry in document["back_turns"]),
             solver=_record(SolverReport, document["solver"]),
+            outside_title=bool(document.get("outside_title", False)),
         )
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise UsageError(f"plan.json: not a plan ({type(error).__name__}: {error})") from None
@@ -165,6 +170,7 @@ def _page(entry: Mapping[str, Any]) -> PlannedPage:
         int(entry["number"]),
         tuple(PlannedSystem(int(system["first"]), int(system["last"])) for system in systems),
         bool(entry["blank"]),
+        str(entry.get("why", "")),
     )
 
 

@@ -43,6 +43,7 @@ def solve(problem: Problem) -> Plan:
         forced_turns(problem.demands),
         forbidden_turns(problem.demands),
         page_limit(problem.demands),
+        model.Paper(problem.pattern.sides_a_sheet, PAGE * problem.weights["paper"]),
         _shortest(by_size, costs, best),
     )
     if chosen is None or (chosen.status == "optimal" and chosen.objective != best):
@@ -70,7 +71,8 @@ def candidates(problem: Problem) -> Mapping[float, Bounds]:
     for staff_mm in problem.staff_sizes_mm:
         most = _near(min(best.values(), default=NEVER))
         size = problem.staff_points(staff_mm) * problem.weights["staff-size"]
-        if size + problem.least_pages(staff_mm) * PAGE * problem.weights["paper"] > most:
+        paper = problem.pattern.sides_of_paper(problem.least_pages(staff_mm)) * PAGE * problem.weights["paper"]
+        if size + paper > most:
             continue
         bound = bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit)
         if bound.best() < NEVER and bound.best() + size <= most:

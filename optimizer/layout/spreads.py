@@ -99,7 +99,7 @@ def _capped(costs: Ints) -> Ints:
 def _fixed(problem: Problem, shape: Shape) -> int:
     """What a shape costs whatever stands on it (terms `paper`, `fold-outs`, and `fill` of blank sides)."""
     return (
-        shape.pages * o.PAGE * problem.weights["paper"]
+        shape.sides * o.PAGE * problem.weights["paper"]
         + max(0, shape.pages - 2) * o.FOLD_OUT * problem.weights["fold-outs"]
         + shape.blank * o.BLANK_SIDE * problem.weights["fill"]
     )

@@ -14,6 +14,10 @@ from optimizer.settings import DESKS, PAPERS, Desk, pages_abreast, parse_desk, p
 MakeProblem = Callable[..., Problem]
 
 
+def shapes(*sizes: int) -> list[Shape]:
+    return [Shape(size) for size in sizes]
+
+
 # ISO 216: A4 210 x 297 mm, B4 250 x 353 mm. US paper size tables: Letter 8.5 x 11 in. MOLA (1993): parts 10 x
 # 13 in.
 @pytest.mark.parametrize(
@@ -71,7 +75,7 @@ def test_three_never_lie_in_the_middle() -> None:
     ],
 )
 def test_patterns_of_the_table(abreast: int, sizes: tuple[int, ...]) -> None:
-    assert pattern_for("taped", abreast).allows([Shape(size) for size in sizes])
+    assert pattern_for("taped", abreast).allows(shapes(*sizes))
 
 
 @pytest.mark.parametrize(
@@ -79,18 +83,18 @@ def test_patterns_of_the_table(abreast: int, sizes: tuple[int, ...]) -> None:
     [(2, (3,)), (2, (3, 2)), (3, (2, 3, 2)), (3, (4, 2)), (4, (2, 4, 2)), (3, (2, 1, 2))],
 )
 def test_patterns_not_in_the_table(abreast: int, sizes: tuple[int, ...]) -> None:
-    assert not pattern_for("taped", abreast).allows([Shape(size) for size in sizes])
+    assert not pattern_for("taped", abreast).allows(shapes(*sizes))
 
 
 def test_unknown_binding() -> None:
-    with pytest.raises(UsageError, match="--binding glued: unknown; use taped"):
+    with pytest.raises(UsageError, match="--binding glued: unknown; use taped, ring, stapled, loose"):
         pattern_for("glued", 2)
 
 
 @pytest.mark.parametrize("sizes", [(2, 2), (1, 2, 2), (3, 2, 1), (4, 2), (1, 2, 2, 3)])
 def test_odd_pages_stand_right(sizes: tuple[int, ...]) -> None:
     """MOLA guidelines: odd page numbers right, even ones left."""
-    number = first_page_number(sizes)
+    number = first_page_number(shapes(*sizes))
     for size in sizes:
         if size == 2:
             assert (number % 2, (number + 1) % 2) == (0, 1)
@@ -98,7 +102,7 @@ def test_odd_pages_stand_right(sizes: tuple[int, ...]) -> None:
 
 
 def test_a_piece_on_one_spread_starts_at_1() -> None:
-    assert [first_page_number([size]) for size in (1, 2, 3, 4)] == [1, 1, 1, 1]
+    assert [first_page_number(shapes(size)) for size in (1, 2, 3, 4)] == [1, 1, 1, 1]
 
 
 @pytest.mark.parametrize(
@@ -107,7 +111,7 @@ def test_a_piece_on_one_spread_starts_at_1() -> None:
      ((3, 2, 3), "3 first, 3 last")],
 )  # fmt: skip
 def test_names(sizes: tuple[int, ...], name: str) -> None:
-    assert pattern_name(sizes) == name
+    assert pattern_name(shapes(*sizes)) == name
 
 
 @pytest.mark.parametrize(("abreast", "pages"), [(2, 2), (3, 3), (4, 4)])

@@ -148,8 +148,8 @@ def test_json_round_trip(plan: Plan) -> None:
     document = json.loads(text)
     assert document["schema"] == "quietleaf-plan/1"
     assert list(document) == [
-        "schema", "score", "player", "paper", "desk", "binding", "pattern", "staff_mm", "solver", "pages", "spreads",
-        "turns", "back_turns",
+        "schema", "score", "player", "paper", "desk", "binding", "pattern", "outside_title", "staff_mm", "solver",
+        "pages", "spreads", "turns", "back_turns",
     ]  # fmt: skip
     assert document["spreads"][0] == {"pages": list(plan.spreads[0])}
     assert document["pages"][0]["systems"][0].keys() == {"first", "last"}
