@@ -56,6 +56,7 @@ def build_problem(
     jumps: Sequence[tuple[int, int]] = (),
     sizes: Sequence[float] = (7.0,),
     words: bool = False,
+    binding: str = "taped",
     **changes: Any,
 ) -> Problem:
     """A problem of so many bars, on request with words in and under them; `changes` replace any of its fields."""
@@ -81,7 +82,7 @@ def build_problem(
         geometry=PageGeometry(paper, Margins(13, 13, 11, 11), 1, 0, 1),
         staff_sizes_mm=tuple(sizes),
         abreast=abreast,
-        pattern=pattern_for("taped", abreast),
+        pattern=pattern_for(binding, abreast),
         movement_starts=(),
         titled=(),
         numbers=tuple(str(i + 1) for i in range(measures)),

@@ -79,6 +79,13 @@ TURN_AFTER_3 = Demand("--turn-after 3", Kind.TURN, 3, 3)
         {"words": True, "movement_starts": (4,), "demands": (TURN_AFTER_3,)},
         {"demands": (TURN_AFTER_3, Demand("--max-pages 4", Kind.MAX_PAGES, 4))},
         {"demands": (Demand("--pages 5", Kind.PAGES, 5),), "abreast": 3},
+        {"binding": "ring", "abreast": 3, "jumps": [(5, 1)]},
+        {"binding": "stapled"},
+        {"binding": "stapled", "jumps": [(5, 1)], "sizes": (5.5, 4.5), "measures": 6},
+        {"binding": "stapled", "demands": (Demand("--pages 7", Kind.PAGES, 7),)},
+        {"binding": "stapled", "demands": (Demand("--max-pages 6", Kind.MAX_PAGES, 6),), "abreast": 3},
+        {"binding": "loose", "jumps": [(2, 0)]},
+        {"binding": "loose", "abreast": 4, "demands": (TURN_AFTER_3,)},
     ],
 )
 @pytest.mark.parametrize("seed", [1, 2])
@@ -148,7 +155,7 @@ def _slot_arcs(problem: Problem) -> Iterator[Arc]:
     follows = {"first": ("middle", "last"), "middle": ("middle", "last")}
     costs = {(i, j): _page_cost(problem, i, j) for i in range(n) for j in range(i + 1, n + 1)}
     for kind, shape in ((kind, shape) for kind, shapes in kinds.items() for shape in shapes):
-        fixed = shape.pages * o.PAGE * weights["paper"] + shape.blank * o.BLANK_SIDE * weights["fill"]
+        fixed = shape.sides * o.PAGE * weights["paper"] + shape.blank * o.BLANK_SIDE * weights["fill"]
         fixed += max(0, shape.pages - 2) * o.FOLD_OUT * weights["fold-outs"]
         for ((i, j), cost), slot in itertools.product(costs.items(), range(shape.music)):
             if cost is not None:
@@ -206,13 +213,18 @@ def _milp_objective(problem: Problem) -> int:
 
 
 @pytest.mark.parametrize(
-    ("seed", "measures", "abreast", "jumps"),
-    [(1, 24, 2, [(15, 4), (23, 16)]), (2, 22, 3, [(9, 0), (14, 18)]), (3, 26, 4, [(25, 3)])],
+    ("seed", "measures", "jumps", "changes"),
+    [
+        (1, 24, [(15, 4), (23, 16)], {}),
+        (2, 22, [(9, 0), (14, 18)], {"abreast": 3}),
+        (3, 26, [(25, 3)], {"abreast": 4, "binding": "ring"}),
+        (4, 24, [(20, 2)], {"binding": "loose"}),
+    ],
 )
 def test_independent_milp_finds_the_same_objective(
-    make_problem: MakeProblem, seed: int, measures: int, abreast: int, jumps: list[tuple[int, int]]
+    make_problem: MakeProblem, seed: int, measures: int, jumps: list[tuple[int, int]], changes: dict
 ) -> None:
-    problem = make_problem(seed, measures, abreast=abreast, height_mm=150.0, width_mm=150.0, jumps=jumps)
+    problem = make_problem(seed, measures, height_mm=150.0, width_mm=150.0, jumps=jumps, **changes)
     # A first leaf is never cheaper than a further one: otherwise a literal would be true for nothing.
     steps = tuple(step for step in problem.steps if step.cost + step.jump_cost >= step.extra_leaf_cost)
     problem = replace(problem, steps=steps)
