@@ -116,6 +116,8 @@ class ScoreEngraver:
         self._name, self._strict = name, strict
         parts = root.findall("part")
         self._numbers = [_printed_number(bar) for bar in parts[0].findall("measure")] if parts else []
+        if not self._numbers:
+            raise EngravingError(f"{name}: the score has no bars")
         tree = printable(root, playback_marks, titles)
         self._sung = measuring.sung_bars(tree)
         self._white = WHITE_BETWEEN_SUNG_STAVES if self._sung else WHITE_BETWEEN_STAVES
@@ -124,23 +126,23 @@ class ScoreEngraver:
 
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
-        with Beside(self._side_widths_sp) as widths:
-            text = mei.with_single_bars(self._mei, BARS_PER_PAGE, STAFF_DISTANCE)
-            places = measuring.read_places(
-                self._zones(self._toolkit(_MEASURE), text), mei.movement_ends(self._mei)
-            )
-            if len(places) != len(self._numbers):
-                raise EngravingError(
-                    f"{self._name}: engraved {len(places)} bars where the score has {len(self._numbers)}"
-                )
-            starts, inner_sp = widths.result()
+        with Beside(self._places) as measured:  # what takes most memory, which then goes with the process
+            toolkit = self._toolkit(_MEASURE)
+            starts = self._start_widths(toolkit)
+            inner_sp = self._inner_widths_sp(toolkit, starts[0])
+            places = measured.result()
         return measuring.sizes(places, starts, inner_sp, self._overhang_sp, self._sung)
 
-    def _side_widths_sp(self) -> tuple[list[measuring.StartWidths], dict[int, float]]:
-        """How wide clefs and keys are at each bar; widths of the bars that are wider at the end of a system."""
-        toolkit = self._toolkit(_MEASURE)
-        starts = self._start_widths(toolkit)
-        return starts, self._inner_widths_sp(toolkit, starts[0])
+    def _places(self) -> list[measuring.BarPlace]:
+        """Every bar as a system of its own."""
+        text = mei.with_single_bars(self._mei, BARS_PER_PAGE, STAFF_DISTANCE)
+        zones = self._zones(self._toolkit(_MEASURE), text)
+        places = measuring.read_places(zones, mei.movement_ends(self._mei))
+        if len(places) != len(self._numbers):
+            raise EngravingError(
+                f"{self._name}: engraved {len(places)} bars where the score has {len(self._numbers)}"
+            )
+        return places
 
     def _start_widths(self, toolkit: Any) -> list[measuring.StartWidths]:
         """How wide clefs and keys are at each bar, every kind of start engraved once."""
