@@ -172,12 +172,12 @@ def segments_box(segments: Sequence[Segment]) -> Box:
     x = y = 0.0
     for segment in segments:
         if len(segment) == 7:
-            x1, y1, x2, y2, x3, y3 = (float(value) for value in segment[1:])
-            xs += _turning_points(x, x1, x2, x3)
-            ys += _turning_points(y, y1, y2, y3)
-            x, y = x3, y3
+            _, x1, y1, x2, y2, x3, y3 = segment
+            xs += _turning_points(x, x1, x2, x3)  # type: ignore[arg-type]
+            ys += _turning_points(y, y1, y2, y3)  # type: ignore[arg-type]
+            x, y = x3, y3  # type: ignore[assignment]
         elif len(segment) == 3:
-            x, y = float(segment[1]), float(segment[2])
+            _, x, y = segment  # type: ignore[assignment]
         xs.append(x)
         ys.append(y)
     return (min(xs), min(ys), max(xs), max(ys))
@@ -185,7 +185,8 @@ def segments_box(segments: Sequence[Segment]) -> Box:
 
 def _turning_points(p0: float, p1: float, p2: float, p3: float) -> list[float]:
     """Values of one coordinate of a cubic where it turns back between its ends."""
-    if min(p0, p3) <= min(p1, p2) and max(p1, p2) <= max(p0, p3):
+    low, high = (p0, p3) if p0 < p3 else (p3, p0)
+    if low <= p1 <= high and low <= p2 <= high:
         return []
     a, b, c = p3 - 3 * p2 + 3 * p1 - p0, 2 * (p2 - 2 * p1 + p0), p1 - p0
     if abs(a) < 1e-9:

@@ -86,7 +86,7 @@ class Painter:
                         yield _pen(item)
                 yield " ".join(_segments(item, GRAIN)) + _finish(item)
             elif isinstance(item, Glyph):
-                a, b, c, d, e, f = (value * GRAIN for value in item.matrix)
+                a, b, c, d, e, f = [value * GRAIN for value in item.matrix]
                 yield f"q {a:.3f} {b:.3f} {c:.3f} {d:.3f} {e:.0f} {f:.0f} cm /{self._forms[item.name]} Do Q"
             else:
                 yield self._set(item)
@@ -110,15 +110,11 @@ def text_width_mm(string: str, size_pt: float, bold: bool = False, italic: bool 
 
 
 def _segments(path: Path, scale: float) -> Iterator[str]:
-    for segment in path.segments:
-        if segment[0] == "Z":
-            yield "h"
-            continue
-        numbers = " ".join(f"{value * scale:.0f}" for value in segment[1:] if isinstance(value, float))
-        yield f"{numbers} {_OPERATORS[str(segment[0])]}"
+    for kind, *values in path.segments:
+        yield _OPERATORS[str(kind)] % tuple([value * scale for value in values])  # type: ignore[operator]
 
 
-_OPERATORS: Final = {"M": "m", "L": "l", "C": "c"}
+_OPERATORS: Final = {"M": "%.0f %.0f m", "L": "%.0f %.0f l", "C": "%.0f %.0f %.0f %.0f %.0f %.0f c", "Z": "h"}
 
 
 def _finish(path: Path) -> str:
