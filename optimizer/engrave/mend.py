@@ -2,11 +2,13 @@
 
 In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
 
-Mended are parts that the list does not name, names left out of the first system only, beams that do not close inside
-their bar, ties to nowhere, and keys stated again without changing.
+Mended are parts that the list does not name, names left out of the first system only or with letters for flats, beams
+that do not close inside their bar, ties to nowhere, and keys stated again without changing.
 """
 
+import re
 from collections import defaultdict
+from typing import Final
 
 from lxml import etree
 
@@ -15,12 +17,15 @@ from optimizer.engrave.beams import mend_beams, mend_tuplets
 from optimizer.engrave.cues import drop_doubled_cues
 from optimizer.engrave.voices import mend_voices
 
+_TYPED_FLAT: Final = re.compile(r"\b([A-EG])b(?!\w|\.)")
+
 
 def mend(tree: etree._Element) -> None:
     """Mend a tree in place."""
     _complete_parts(tree)
     for entry in tree.iterfind("part-list/score-part"):
         _show_name(entry)
+        _write_flats(entry)
     drop_doubled_cues(tree)
     for part in tree.iterchildren("part"):
         _drop_repeated_keys(part)
@@ -55,6 +60,12 @@ def _show_name(entry: etree._Element) -> None:
         return
     if (short.text or "").strip():
         del name.attrib["print-object"]
+
+
+def _write_flats(entry: etree._Element) -> None:
+    """The key of an instrument, typed with a letter b ("Bb Clarinet"), is printed with a flat."""
+    for name in (*entry.iterfind("part-name"), *entry.iterfind("part-abbreviation")):
+        name.text = _TYPED_FLAT.sub("\\1♭", name.text or "")
 
 
 def _new_entry(listed: etree._Element, name: str) -> str:

@@ -282,3 +282,13 @@ def test_a_part_named_only_in_later_systems_is_named_in_the_first_too() -> None:
     assert names(NO, "") == ["Soprano"]
     assert names(NO, NO) == []
     assert names("", "") == ["Soprano"]
+
+
+def test_keys_of_instruments_are_printed_with_flats() -> None:
+    names = "Bb Clarinet", "Horn in Eb", "Ab. Clar.", "Bbass", "Web"
+    listed = "".join(
+        f'<score-part id="P{n}"><part-name>{name}</part-name></score-part>' for n, name in enumerate(names)
+    )
+    tree = etree.fromstring(f"<score-partwise><part-list>{listed}</part-list></score-partwise>")
+    found = [name.text for name in printable(tree).iter("part-name")]
+    assert found == ["B♭ Clarinet", "Horn in E♭", "Ab. Clar.", "Bbass", "Web"]
