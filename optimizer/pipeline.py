@@ -7,6 +7,7 @@ systems, as drawn, fit their pages.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Final, Literal
 
@@ -15,12 +16,14 @@ from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.model import Engraved, Engraver
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
+from optimizer.layout.geometry import PageGeometry
+from optimizer.layout.patterns import PageSide
 from optimizer.output import Writer, check_free, write_one, write_together
 from optimizer.parallel import Beside
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.movements import printed_titles
-from optimizer.settings import Settings, pages_abreast
+from optimizer.settings import Margins, Settings, pages_abreast
 from optimizer.turns import (
     Player,
     StepCost,
@@ -212,7 +215,7 @@ def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progre
         "plan.json": lambda to: _write(
             to, layout.to_json(plan, score, player.as_json(score), settings).encode()
         ),
-        "score.musicxml": lambda to: _write(to, _with_layout(job.file, plan, settings)),
+        "score.musicxml": lambda to: _write(to, _with_layout(job.file, plan, geometry)),
     }
     return write_together(folder, writers, replace)
 
@@ -221,12 +224,22 @@ def _write(target: Path, data: bytes) -> None:
     target.write_bytes(data)
 
 
-def _with_layout(file: ScoreFile, plan: Plan, settings: Settings) -> bytes:
-    """The score with the plan's breaks, page size and scaling."""
+def _with_layout(file: ScoreFile, plan: Plan, geometry: PageGeometry) -> bytes:
+    """The score with the plan's breaks, blank pages, page size, margins and scaling."""
     systems: Sequence[tuple[int, int, bool]] = [
         (system.first, system.last, system is page.systems[0])
         for page in plan.pages
         for system in page.systems
     ]
-    page_box = PageBox(settings.paper, settings.margins)
-    return with_layout(file.root, systems, plan.staff_mm, page_box)
+    after_blank = [
+        page.systems[0].first for before, page in pairwise(plan.pages) if before.blank and page.systems
+    ]
+    box = PageBox(geometry.paper, _margins(plan, geometry, 0), _margins(plan, geometry, 1))
+    return with_layout(file.root, systems, plan.staff_mm, box, after_blank)
+
+
+def _margins(plan: Plan, geometry: PageGeometry, start: int) -> Margins:
+    """The margins of every second page from here on; readers of the file count pages from its first one."""
+    sides = [plan.side(page.number) for page in plan.pages[start::2]]
+    bound = [side for side in sides if side is not PageSide.FOLD_OUT]
+    return geometry.on((bound or sides or [PageSide.RIGHT])[0]).margins

@@ -1,14 +1,15 @@
 """Where music may stand on a page; the planner and the printer share these numbers.
 
 In: settings and which lines of text the title block has.  Out: `PageGeometry`, millimetres from the page's
-top left corner, y downwards.  Always true: the music box lies inside the margins, and systems that satisfy
-`stack_height_mm` <= `music_height_mm` do not overflow.
+top left corner, y downwards.  Always true: the music box lies inside the margins and is as wide on every page, and
+systems that satisfy `stack_height_mm` <= `music_height_mm` do not overflow.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
+from optimizer.layout.patterns import PageSide
 from optimizer.settings import Margins, Paper
 from optimizer.units import sp_to_mm
 
@@ -24,6 +25,12 @@ MIN_GAP_SP: Final = 2.0  # ink of one system to ink of the next, as planned
 # As drawn, a system may turn out a little higher than predicted: so far down the gaps of its page may give way.
 TIGHTEST_GAP_SP: Final = 1.4
 MIN_INK_SP: Final = 1.0  # a system's ink is never counted as less than this beyond its outer staff lines
+
+# Bindings that take white away at the inner edge, and the least that must be left there. Rings: holes reach 15 to 17 mm
+# in (ISO 838: centres 12 mm from the edge, 6 mm wide; US three-ring: 12.7 and 8 mm, from memory), and a gutter is about
+# 20 mm (needs.md, from memory). Folded sheets do not open quite flat and the inner ones creep outwards: 2 mm more than
+# our usual margin, our choice.
+LEAST_INNER_MM: Final[Mapping[str, float]] = {"ring": 20.0, "stapled": 15.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +49,33 @@ class SystemExtent:
 
 @dataclass(frozen=True, slots=True)
 class PageGeometry:
-    """The boxes of a page. The first page has the title block where the others have the head."""
+    """The boxes of a page. The first page has the title block where the others have the head.
+
+    `margins` are those of a right-hand page; where they are `mirrored`, `on` gives the boxes of others.
+    """
 
     paper: Paper
     margins: Margins
     title_lines: int
     subtitle_lines: int
     names_lines: int
+    mirrored: bool = False
+
+    def on(self, side: PageSide) -> "PageGeometry":
+        """The boxes of a page that lies on this side of its spread: of the same size, the inner margin at the binding.
+
+        A fold-out is held at one edge and not in the binding: its music stands in the middle.
+        """
+        if not self.mirrored:
+            return self
+        inner, outer = self.margins.left_mm, self.margins.right_mm
+        middle = (inner + outer) / 2
+        left, right = {
+            PageSide.RIGHT: (inner, outer),
+            PageSide.LEFT: (outer, inner),
+            PageSide.FOLD_OUT: (middle, middle),
+        }[side]
+        return replace(self, margins=replace(self.margins, left_mm=left, right_mm=right), mirrored=False)
 
     @property
     def music_left_mm(self) -> float:
@@ -76,6 +103,13 @@ class PageGeometry:
     def music_height_mm(self, first: bool) -> float:
         """Height of the music box."""
         return self.paper.height_mm - self.music_top_mm(first) - self.margins.bottom_mm - FOOT_MM
+
+
+def bound_margins(margins: Margins, binding: str) -> tuple[Margins, bool]:
+    """The margins of a right-hand page in a binding, and whether left-hand pages mirror them."""
+    if binding not in LEAST_INNER_MM:
+        return margins, False
+    return replace(margins, left_mm=max(margins.left_mm, LEAST_INNER_MM[binding])), True
 
 
 def stack_height_mm(extents: Sequence[SystemExtent], staff_mm: float, gap_sp: float = MIN_GAP_SP) -> float:

@@ -8,9 +8,11 @@ on the right).
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
+from itertools import chain
 from typing import Any, Final, TypeVar
 
 from optimizer.errors import UsageError
+from optimizer.layout.patterns import PageSide, page_sides
 from optimizer.score.model import Score
 from optimizer.settings import Settings
 from optimizer.turns.model import Grade
@@ -106,6 +108,11 @@ class Plan:
     back_turns: tuple[PlannedBackTurn, ...]
     solver: SolverReport
     outside_title: bool = False
+
+    def side(self, number: int) -> PageSide:
+        """Where a page lies in its spread."""
+        sides = page_sides([len(spread) for spread in self.spreads])
+        return dict(zip(chain.from_iterable(self.spreads), chain.from_iterable(sides), strict=True))[number]
 
 
 def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Settings) -> str:

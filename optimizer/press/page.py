@@ -8,7 +8,7 @@ system of the plan once.
 from collections.abc import Mapping, Sequence
 
 from optimizer.engrave.model import Engraved, EngravedSystem
-from optimizer.layout.geometry import MOVEMENT_TITLE_MM, PageGeometry
+from optimizer.layout.geometry import MOVEMENT_TITLE_MM, PageGeometry, bound_margins
 from optimizer.layout.plan import Plan, PlannedPage
 from optimizer.layout.problem import titled_measures
 from optimizer.press.document import About, Document, Target
@@ -42,10 +42,11 @@ from optimizer.turns.hands import Player
 
 def page_geometry(score: Score, settings: Settings) -> PageGeometry:
     """The boxes of the pages, with as many lines in the title block as the score's words need."""
-    bare = PageGeometry(settings.paper, settings.margins, 0, 0, 0)
+    margins, mirrored = bound_margins(settings.margins, settings.binding)
+    bare = PageGeometry(settings.paper, margins, 0, 0, 0)
     title, subtitle, lyricist, composer = title_lines(score, bare.music_width_mm)
     names = max(len(lyricist), len(composer))
-    return PageGeometry(settings.paper, settings.margins, len(title), len(subtitle), names)
+    return PageGeometry(settings.paper, margins, len(title), len(subtitle), names, mirrored)
 
 
 def overflowing_pages(
@@ -94,8 +95,8 @@ def place_pages(
     last = max(index for index, page in enumerate(plan.pages) if page.systems)
     for index, systems in enumerate(_systems_of(plan, engraved)):
         limit = {"widest_sp": widest_distance_sp(pages[-1] if pages else ())} if index == last else {}
-        heads = _heads_mm(score, systems)
-        pages.append(place_systems(systems, geometry, plan.staff_mm, index == 0, heads, **limit))
+        heads, box = _heads_mm(score, systems), geometry.on(plan.side(plan.pages[index].number))
+        pages.append(place_systems(systems, box, plan.staff_mm, index == 0, heads, **limit))
     return tuple(pages)
 
 
@@ -109,6 +110,7 @@ def page_words(
     marks: Sequence[Mark],
 ) -> tuple[Figure, ...]:
     """All words and signs of ours on a page."""
+    geometry = geometry.on(plan.side(page.number))
     titles = _movement_titles(score)
     reserved_mm = RIGHTS_LEAST_MM if page is plan.pages[0] and score.rights else 0.0
     drawn_marks, foot_right = place_marks(marks, placed, engraved.glyphs, geometry, titles, reserved_mm)
@@ -135,13 +137,12 @@ def page_words(
 def on_right(number: int, spreads: Sequence[Sequence[int]]) -> bool:
     """Whether a page's outer corner is the right one, as it lies on its spread.
 
-    Outer pages of a spread: the side they lie on; a page that lies alone: right. Inner pages: odd numbers
-    right (MOLA).
+    Outer pages of a spread: the side they lie on. Inner pages, and one that lies alone: odd numbers right (MOLA).
     """
     spread = next((pages for pages in spreads if number in pages), (number,))
-    if len(spread) > 1 and number == spread[0]:
-        return False
-    return number == spread[-1] or number % 2 == 1
+    if len(spread) > 1 and number in (spread[0], spread[-1]):
+        return number == spread[-1]
+    return number % 2 == 1
 
 
 def _systems_of(plan: Plan, engraved: Engraved) -> tuple[tuple[EngravedSystem, ...], ...]:

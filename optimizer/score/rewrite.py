@@ -5,7 +5,7 @@ layout the breaks replace is kept, and output is valid against the W3C MusicXML 
 """
 
 import copy
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -35,10 +35,11 @@ _DEFAULTS: Final = ("scaling", "concert-score", "page-layout")
 
 @dataclass(frozen=True, slots=True)
 class PageBox:
-    """The sheet and the white around the music."""
+    """The sheet and the white around the music; `even`: on the second, fourth ... page, where that differs."""
 
     paper: Paper
     margins: Margins
+    even: Margins | None = None
 
 
 def with_breaks(root: etree._Element, starts: Mapping[int, Break]) -> etree._Element:
@@ -75,13 +76,22 @@ def _new_print(measure: etree._Element) -> etree._Element:
 
 
 def with_layout(
-    root: etree._Element, systems: Sequence[tuple[int, int, bool]], staff_mm: float, page: PageBox
+    root: etree._Element,
+    systems: Sequence[tuple[int, int, bool]],
+    staff_mm: float,
+    page: PageBox,
+    after_blank: Collection[int] = (),
 ) -> bytes:
     """The score as a MusicXML file laid out as planned. `systems`: first and last measure (0-based, both
-    included) and whether the system starts a page; `staff_mm`: staff height."""
+    included) and whether the system starts a page; `staff_mm`: staff height; `after_blank`: measures that start a page
+    after a blank one."""
     starts: dict[int, Break] = {first: "page" if new_page else "system" for first, _, new_page in systems}
     starts.pop(0, None)  # the first measure starts the first page anyway
     tree = with_breaks(root, starts)
+    for part in tree.iterchildren("part"):
+        for index, measure in enumerate(part.iterchildren("measure")):
+            if index in after_blank:
+                measure.find("print").set("blank-page", "1")
     _set_defaults(tree, staff_mm, page)
     _set_encoding(tree)
     doctype = root.getroottree().docinfo.doctype if root.tag == "score-partwise" else ""
@@ -96,9 +106,19 @@ def _set_defaults(tree: etree._Element, staff_mm: float, page: PageBox) -> None:
     layout = _fresh_child(defaults, "page-layout", _DEFAULTS)
     etree.SubElement(layout, "page-height").text = _decimal(mm_to_tenths(page.paper.height_mm, staff_mm))
     etree.SubElement(layout, "page-width").text = _decimal(mm_to_tenths(page.paper.width_mm, staff_mm))
-    box = etree.SubElement(layout, "page-margins", type="both")
+    if page.even is None or page.even == page.margins:
+        _set_margins(layout, "both", page.margins, staff_mm)
+    else:
+        _set_margins(layout, "odd", page.margins, staff_mm)
+        _set_margins(layout, "even", page.even, staff_mm)
+
+
+def _set_margins(
+    layout: etree._Element, pages: Literal["both", "odd", "even"], margins: Margins, staff_mm: float
+) -> None:
+    box = etree.SubElement(layout, "page-margins", type=pages)
     for side in ("left", "right", "top", "bottom"):
-        tenths = mm_to_tenths(getattr(page.margins, f"{side}_mm"), staff_mm)
+        tenths = mm_to_tenths(getattr(margins, f"{side}_mm"), staff_mm)
         etree.SubElement(box, f"{side}-margin").text = _decimal(tenths)
 
 

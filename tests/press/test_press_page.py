@@ -74,7 +74,7 @@ def test_numbers_stand_in_the_outer_corner_of_longer_spreads():
     assert [on_right(n, [(1, 2, 3)]) for n in (1, 2, 3)] == [False, False, True]
     assert [on_right(n, [(4, 5, 6)]) for n in (4, 5, 6)] == [False, True, True]
     assert [on_right(n, [(1, 2, 3, 4)]) for n in (1, 2, 3, 4)] == [False, False, True, True]
-    assert on_right(8, [(6, 7), (8,)])
+    assert [on_right(n, [(1,), (2, 3), (4,)]) for n in (1, 4)] == [True, False]
 
 
 def test_page_number_and_running_title_on_later_pages_only(make):
