@@ -77,7 +77,7 @@ def print_summary(prepared: Prepared) -> None:
     console.print(f"turns for: {_plain(prepared.player_text)}; tempo: {_plain(score.tempo_source)}")
     _print_planned(console, plan.turns, plan.back_turns)
     _print_terms(console, prepared)
-    if any(turn.grade is Grade.BLOCKED for turn in (*plan.turns, *plan.back_turns)):
+    if Grade.BLOCKED in {turn.grade for turn in plan.turns} | {turn.grade for turn in plan.back_turns}:
         console.print(
             "note: where a turn is blocked no hand is free; decide beforehand who turns.", soft_wrap=True
         )
