@@ -1,0 +1,133 @@
+"""How a set is put together at the table: what is needed, and which pages lie where when which edge is taped.
+
+In: a `Packet`, grammage.  Out: `Materials` and `TapeStep`s.  Lengths in mm.  Always true: what lies on the table in
+a step is taken from the folded packet, so it folds; valleys are taped folded, round the edge, mountains flat.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+from typing import Final
+
+from optimizer.binding.packet import Packet
+from optimizer.binding.pose import Edge, Fold, Pose, swing
+from optimizer.binding.seams import Role, Seam
+from optimizer.units import in_to_mm
+
+STRIPS_A_SEAM: Final = 3  # top, middle, bottom (common practice, no source)
+PAGES_TO_TAPE_TWICE: Final = 10  # "with 10 to 15 pages also tape the backs" (common practice, no source)
+PAPER_BULK_CM3_G: Final = 1.3  # of uncoated paper: a sheet of 100 g/m2 is 0.13 mm thick (from memory)
+# Rings over 1 in turn badly (needs.md). The sizes are those that are sold (from memory).
+RINGS_MM: Final = tuple(in_to_mm(inches) for inches in (0.5, 0.625, 0.75, 1.0))
+RING_FILL: Final = 0.5  # leaves turn freely while they take up half of a ring; our choice
+STAPLES: Final = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Materials:
+    """What lies ready. `seams`: edges to be taped; `ring_mm`: inner width of the rings of each volume, else 0."""
+
+    sheets: int
+    thickness_mm: float
+    seams: int
+    tape_twice: bool
+    ring_mm: float
+    volumes: int
+    staples: int
+
+    @property
+    def strips(self) -> int:
+        """Small strips of tape."""
+        return self.seams * STRIPS_A_SEAM * (2 if self.tape_twice else 1)
+
+
+@dataclass(frozen=True, slots=True)
+class TapeStep:
+    """Pages on the table with an edge to be taped along `line`; `seams` are done alike, the first is shown."""
+
+    seams: tuple[Seam, ...]
+    pose: Pose
+    line: int
+
+    @property
+    def seam(self) -> Seam:
+        """The one that is shown."""
+        return self.seams[0]
+
+
+def materials(packet: Packet, grammage_gsm: float) -> Materials:
+    """Count sheets, seams and tape; choose rings by thickness."""
+    sheets = len(packet.panels) // 2 if packet.binding == "stapled" else len(packet.panels)
+    thickness_mm = len(packet.panels) * caliper_mm(grammage_gsm)
+    seams = len(taped_seams(packet))
+    volumes, ring_mm = _rings(thickness_mm) if packet.binding == "ring" else (1, 0.0)
+    twice = packet.binding == "taped" and len(packet.panels) >= PAGES_TO_TAPE_TWICE
+    staples = STAPLES if packet.binding == "stapled" else 0
+    return Materials(sheets, thickness_mm, seams, twice, ring_mm, volumes, staples)
+
+
+def caliper_mm(grammage_gsm: float) -> float:
+    """Thickness of a sheet."""
+    return grammage_gsm * PAPER_BULK_CM3_G / 1000
+
+
+def _rings(thickness_mm: float) -> tuple[int, float]:
+    """Volumes, and the smallest rings that hold one of them."""
+    volumes = ceil(thickness_mm / (RING_FILL * RINGS_MM[-1]))
+    return volumes, next(ring for ring in RINGS_MM if thickness_mm / volumes <= RING_FILL * ring)
+
+
+def taped_seams(packet: Packet) -> tuple[Seam, ...]:
+    """All seams of a strip; in a ring binder the rings do the work of the spine seams."""
+    return tuple(seam for seam in packet.seams if packet.binding == "taped" or seam.role is not Role.SPINE)
+
+
+def tape_steps(packet: Packet) -> tuple[TapeStep, ...]:
+    """Fold-outs, each by itself, then the pairs of the spreads, then pair to pair."""
+    seams = taped_seams(packet)
+    # The outer one of two fold-outs comes first, while both still lie flat.
+    outs = sorted(packet.fold_outs, key=lambda seam: seam.fold is Fold.VALLEY)
+    groups: list[tuple[Seam, ...]] = [(seam,) for seam in outs]
+    groups += [tuple(seam for seam in seams if seam.role is role) for role in (Role.SPINE, Role.LEAF)]
+    made: list[Seam] = []
+    steps = []
+    for group in filter(None, groups):
+        steps.append(_step(packet, group, made))
+        made += group
+    return tuple(steps)
+
+
+def _step(packet: Packet, seams: tuple[Seam, ...], made: Sequence[Seam]) -> TapeStep:
+    """The first of these seams on the table: a valley as it lies in the packet, a mountain opened out."""
+    seam, packed = seams[0], packet.packed
+    here = _joined(seam.left, made) | _joined(seam.right, made)
+    pose = Pose(tuple(placed for placed in packed.stack if placed.panel in here))
+    line = pose.where()[seam.left].edge_at(Edge.RIGHT)
+    if seam.fold is Fold.MOUNTAIN:
+        upper = next(p.panel for p in reversed(pose.stack) if p.panel in (seam.left, seam.right))
+        pose = swing(pose, _joined(upper, made), line, [seam.joint])
+    else:
+        pose = _backs_bare(pose, seam, [other for other in made if {other.left, other.right} <= here])
+    return TapeStep(seams, pose, line)
+
+
+def _backs_bare(pose: Pose, seam: Seam, outer: Sequence[Seam]) -> Pose:
+    """A second fold-out opened out, so that tape reaches the back of the first."""
+    for other in outer if seam.role is Role.FOLD_OUT else ():
+        place, panel = pose.where(), other.left if other.left not in (seam.left, seam.right) else other.right
+        inner = other.right if panel == other.left else other.left
+        line = place[other.left].edge_at(Edge.RIGHT)
+        over = pose.stack.index(place[panel]) > pose.stack.index(place[inner])
+        pose = swing(pose, {panel}, line, [other.joint], over=over)
+    return pose
+
+
+def _joined(panel: int, seams: Sequence[Seam]) -> frozenset[int]:
+    """The panels that hang together with one; seams join neighbours, so they are a run."""
+    inner = {seam.left for seam in seams}
+    low = high = panel
+    while low - 1 in inner:
+        low -= 1
+    while high in inner:
+        high += 1
+    return frozenset(range(low, high + 1))
