@@ -14,11 +14,19 @@ import typer
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.settings import (
     DEFAULT_CARRY,
+    DEFAULT_GRAMMAGE_GSM,
     DEFAULT_MARGINS,
     DEFAULT_TEMPO,
+    DEFAULT_UNPRINTABLE_MM,
     Demands,
     Hands,
+    Holes,
+    Lang,
+    Printer,
     Settings,
+    SheetSettings,
+    SheetSize,
+    Strips,
     TurnSettings,
     parse_desk,
     parse_margins,
@@ -59,6 +67,51 @@ CarryOption = Annotated[
         "--carry-notes", metavar="N", help="Notes the player is glad to hold in memory over a turn."
     ),
 ]
+BindingOption = Annotated[
+    str,
+    typer.Option(
+        "--binding",
+        metavar="BINDING",
+        help="How the pages hold together: taped (a folded strip), ring (a binder), stapled (folded sheets) or loose.",
+    ),
+]
+HolesOption = Annotated[
+    Holes, typer.Option("--holes", help="Holes of a ring binder; auto: 2, on US paper 3.")
+]
+SheetOption = Annotated[
+    SheetSize,
+    typer.Option(
+        "--sheet",
+        help="What a stapled set is printed on: single pages, or double sheets to fold (A3 for A4, Tabloid for "
+        "Letter).",
+    ),
+]
+PrinterOption = Annotated[
+    Printer | None,
+    typer.Option(
+        "--printer",
+        help="The printer prints on one side, or on both and turns the paper over its long or short edge. "
+        "Default: what the binding needs.",
+    ),
+]
+MarksOption = Annotated[
+    bool, typer.Option("--marks/--no-marks", help="Marks for folding and punching in the margin.")
+]
+UnprintableOption = Annotated[
+    float, typer.Option("--unprintable", metavar="MM", help="Edge of the paper that the printer leaves white.")
+]
+GrammageOption = Annotated[
+    float, typer.Option("--grammage", metavar="G", help="Weight of the paper in g/m2, for thickness and rings.")
+]
+LangOption = Annotated[Lang, typer.Option("--lang", help="Language of label and guide.")]
+StripsOption = Annotated[
+    Strips,
+    typer.Option(
+        "--carry",
+        help="Print bars around a hard turn once more, small, on the other side of it: where it stays tight or "
+        "blocked (auto), never, or wherever it helps (always).",
+    ),
+]
 ReplaceOption = Annotated[bool, typer.Option("--replace", help="Overwrite files that an earlier run wrote.")]
 
 
@@ -83,7 +136,12 @@ def prepare(
     ] = "a4",
     margins: Annotated[
         str | None,
-        typer.Option("--margins", metavar="MM", help="One number, or LEFT,RIGHT,TOP,BOTTOM in mm."),
+        typer.Option(
+            "--margins",
+            metavar="MM",
+            help="One number, or LEFT,RIGHT,TOP,BOTTOM in mm, of a right-hand page. Ring and stapled sets mirror them "
+            "and keep 20 and 15 mm at the binding.",
+        ),
     ] = None,
     staff: Annotated[
         str, typer.Option("--staff", metavar="MM", help="Staff size in mm, for example 6.5, or auto.")
@@ -100,10 +158,10 @@ def prepare(
         Words, typer.Option("--together", metavar="BAR-BAR", help="These bars must lie open together.")
     ] = None,
     pages: Annotated[
-        int | None, typer.Option("--pages", metavar="N", help="Exactly this many pages.")
+        int | None, typer.Option("--pages", metavar="N", help="Exactly this many pages, with a title page outside.")
     ] = None,
     max_pages: Annotated[
-        int | None, typer.Option("--max-pages", metavar="N", help="At most this many pages.")
+        int | None, typer.Option("--max-pages", metavar="N", help="At most this many, likewise.")
     ] = None,
     as_given: Annotated[
         bool,
@@ -122,6 +180,15 @@ def prepare(
     playback_marks: Annotated[
         bool, typer.Option("--playback-marks", help="Print bare metronome marks that only steer playback.")
     ] = False,
+    binding: BindingOption = "taped",
+    holes: HolesOption = Holes.AUTO,
+    sheet: SheetOption = SheetSize.PAGES,
+    printer: PrinterOption = None,
+    marks: MarksOption = True,
+    unprintable: UnprintableOption = DEFAULT_UNPRINTABLE_MM,
+    grammage: GrammageOption = DEFAULT_GRAMMAGE_GSM,
+    lang: LangOption = Lang.EN,
+    carry: StripsOption = Strips.NEVER,
     replace: ReplaceOption = False,
 ) -> None:
     """Plan the pages and print them: pages.pdf, guide.pdf, plan.json, score.musicxml.
@@ -135,6 +202,8 @@ def prepare(
       quietleaf prepare song.mxl --desk grand --paper letter --staff 6.5 -o song
       quietleaf prepare trio.musicxml --player cello --no-turn-after 42 --together 60-75 -o cello
       quietleaf prepare edition.mxl --as-given --desk upright -o edition
+      quietleaf prepare song.mxl --binding ring --holes 4 --desk upright --lang de -o binder
+      quietleaf prepare song.mxl --binding stapled --sheet double --printer short -o booklet
     """
 
     def run() -> None:
@@ -158,6 +227,9 @@ def prepare(
             weights_percent=parse_weights(weight or ()),
             playback_marks=playback_marks,
             margins=parse_margins(margins) if margins else DEFAULT_MARGINS,
+            binding=binding.strip().lower(),
+            sheets=SheetSettings(printer, sheet, holes, marks, unprintable, grammage, lang),
+            strips=carry,
         )
         with terminal.progress() as progress:
             prepared = pipeline.prepare(score, output, settings, replace=replace, progress=progress)

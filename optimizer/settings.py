@@ -122,6 +122,12 @@ class Hands(StrEnum):
     FREE = "free"  # hands never busy: singers, conductors
 
 
+# taped: single-sided pages in one strip; ring: pages back to back in a binder; stapled: folded sheets, one in the
+# other; loose: single sheets. Their patterns are in layout/patterns.py.
+BINDINGS: Final = ("taped", "ring", "stapled", "loose")
+TWO_SIDED: Final = ("stapled", "loose")
+
+
 class Holes(StrEnum):
     """Which holes a ring binder's pages get; `auto`: two for metric paper, three for US paper."""
 
@@ -164,6 +170,10 @@ class Lang(StrEnum):
     SV = "sv"
 
 
+DEFAULT_UNPRINTABLE_MM: Final = 5.0  # edge that domestic printers leave white (from memory)
+DEFAULT_GRAMMAGE_GSM: Final = 100.0  # between 90 and 118 g/m2 that stand by themselves (needs.md); our choice
+
+
 @dataclass(frozen=True, slots=True)
 class SheetSettings:
     """What happens to the pages after they are planned. Lengths mm, grammage g/m2."""
@@ -172,8 +182,8 @@ class SheetSettings:
     sheet: SheetSize = SheetSize.PAGES
     holes: Holes = Holes.AUTO
     marks: bool = True  # fold, punch and strip marks in the margin
-    unprintable_mm: float = 5.0  # edge that domestic printers leave white (from memory)
-    grammage_gsm: float = 100.0  # between 90 and 118 g/m2 that stand by themselves (needs.md); our choice
+    unprintable_mm: float = DEFAULT_UNPRINTABLE_MM
+    grammage_gsm: float = DEFAULT_GRAMMAGE_GSM
     lang: Lang = Lang.EN
 
 
@@ -275,13 +285,39 @@ class Settings:
             raise UsageError(f"--weight {sorted(unknown)[0]}: unknown term; use {', '.join(TERMS)}")
         if any(not 0 <= percent <= 10_000 for percent in self.weights_percent.values()):
             raise UsageError("--weight: a weight is 0 to 10000 percent")
-        if not 0 <= self.sheets.unprintable_mm <= 15:
-            raise UsageError(f"--unprintable {self.sheets.unprintable_mm:g}: 0 to 15 mm")
-        if not 40 <= self.sheets.grammage_gsm <= 300:
-            raise UsageError(f"--grammage {self.sheets.grammage_gsm:g}: paper weighs 40 to 300 g/m2")
+        self._check_sheets()
         for option, count in (("--pages", self.demands.pages), ("--max-pages", self.demands.max_pages)):
             if count is not None and count < 1:
                 raise UsageError(f"{option} {count}: must be at least 1")
+
+    def _check_sheets(self) -> None:
+        """UsageError where binding, printer and paper contradict each other."""
+        sheets, margins = self.sheets, self.margins
+        if self.binding not in BINDINGS:
+            raise UsageError(f"--binding {self.binding}: unknown; use {', '.join(BINDINGS)}")
+        if sheets.holes is not Holes.AUTO and self.binding != "ring":
+            raise UsageError(f"--holes {sheets.holes}: a {self.binding} set has no holes; add --binding ring")
+        if sheets.sheet is SheetSize.DOUBLE and self.binding != "stapled":
+            raise UsageError(
+                f"--sheet double: a {self.binding} set has no folded sheets; add --binding stapled"
+            )
+        if sheets.printer is Printer.SINGLE and self.binding in TWO_SIDED:
+            raise UsageError(
+                f"--printer single: a {self.binding} set is printed on both sides; use long or short, and turn the "
+                "stack over by hand where the printer cannot"
+            )
+        if sheets.printer in (Printer.LONG, Printer.SHORT) and self.binding not in TWO_SIDED:
+            raise UsageError(f"--printer {sheets.printer}: a {self.binding} set is printed on one side only")
+        if not 0 <= sheets.unprintable_mm <= 15:
+            raise UsageError(f"--unprintable {sheets.unprintable_mm:g}: 0 to 15 mm")
+        narrowest_mm = min(margins.left_mm, margins.right_mm, margins.top_mm, margins.bottom_mm)
+        if narrowest_mm < sheets.unprintable_mm:
+            raise UsageError(
+                f"--unprintable {sheets.unprintable_mm:g}: wider than the narrowest margin, {narrowest_mm:g} mm; "
+                "widen --margins or lower it"
+            )
+        if not 40 <= sheets.grammage_gsm <= 300:
+            raise UsageError(f"--grammage {sheets.grammage_gsm:g}: paper weighs 40 to 300 g/m2")
 
     def weight(self, term: str) -> int:
         """The user's multiplier of a term, percent (100 when not set)."""

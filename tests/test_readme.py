@@ -16,8 +16,8 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 def options_of(command: str) -> set[str]:
     click_command = typer.main.get_command(app).commands[command]  # type: ignore[attr-defined]
-    names = {name for option in click_command.params for name in option.opts if name.startswith("--")}
-    return names - {"--help"}
+    words = [word for option in click_command.params for word in (*option.opts, *option.secondary_opts)]
+    return {word for word in words if word.startswith("--")} - {"--help"}
 
 
 def test_every_option_of_prepare_is_explained() -> None:

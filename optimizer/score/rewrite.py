@@ -88,14 +88,20 @@ def with_layout(
     starts: dict[int, Break] = {first: "page" if new_page else "system" for first, _, new_page in systems}
     starts.pop(0, None)  # the first measure starts the first page anyway
     tree = with_breaks(root, starts)
-    for part in tree.iterchildren("part"):
-        for index, measure in enumerate(part.iterchildren("measure")):
-            if index in after_blank:
-                measure.find("print").set("blank-page", "1")
+    _set_blanks(tree, after_blank)
     _set_defaults(tree, staff_mm, page)
     _set_encoding(tree)
     doctype = root.getroottree().docinfo.doctype if root.tag == "score-partwise" else ""
     return etree.tostring(tree, xml_declaration=True, encoding="UTF-8", doctype=doctype or None)
+
+
+def _set_blanks(tree: etree._Element, after_blank: Collection[int]) -> None:
+    """Say where a page was left blank."""
+    for part in tree.iterchildren("part"):
+        for index, measure in enumerate(part.iterchildren("measure")):
+            for element in measure.iterchildren("print"):
+                if index in after_blank and element.get("new-page") == "yes":
+                    element.set("blank-page", "1")
 
 
 def _set_defaults(tree: etree._Element, staff_mm: float, page: PageBox) -> None:
