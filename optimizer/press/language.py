@@ -23,6 +23,8 @@ from optimizer.turns.model import Grade
 
 _ORDER: Final = {lang: place for place, lang in enumerate((Lang.EN, Lang.DE, Lang.FR, Lang.ES, Lang.SV))}
 NBSP: Final = "\u00a0"
+SAID_IN_SECONDS_S: Final = 57.5  # rounds to less than a minute
+SAID_IN_HALVES_S: Final = 285.0  # rounds to less than five minutes
 
 
 class _Texts:
@@ -132,6 +134,7 @@ class Words:
         }[grade]
 
     # --- label --------------------------------------------------------------------------------------------
+    label = Phrase("label", "Etikett", "étiquette", "etiqueta", "etikett")
     key_by_analysis = Phrase(
         "key found by analysis",
         "Tonart durch Analyse ermittelt",
@@ -139,7 +142,134 @@ class Words:
         "tonalidad hallada por análisis",
         "tonart bestämd genom analys",
     )
+    scored_for = Sentence(
+        "for {players}", "für {players}", "pour {players}", "para {players}", "för {players}"
+    )
+    at_pitch = Sentence(
+        "{instrument} in {pitch}",
+        "{instrument} in {pitch}",
+        "{instrument} en {pitch}",
+        "{instrument} en {pitch}",
+        "{instrument} i {pitch}",
+    )
+    duration_heading = Phrase("Duration", "Spieldauer", "Durée", "Duración", "Speltid")
+    about = Sentence("about {time}", "etwa {time}", "environ {time}", "aprox. {time}", "ca {time}")
+    minutes_and_half = Sentence(
+        "{n}½\u00a0min",
+        "{n}½\u00a0min",
+        "{n}\u00a0min\u00a030\u00a0s",
+        "{n}\u00a0min\u00a030\u00a0s",
+        "{n}½\u00a0min",
+    )
+    pages_heading = Phrase("Pages", "Seiten", "Pages", "Páginas", "Sidor")
+    desk_heading = Phrase("Desk", "Notenpult", "Pupitre", "Atril", "Notställ")
+    binding_heading = Phrase("Binding", "Bindung", "Reliure", "Encuadernación", "Bindning")
+    desk_upright = Phrase("upright piano", "Klavier", "piano droit", "piano vertical", "piano")
+    desk_grand = Phrase("grand piano", "Flügel", "piano à queue", "piano de cola", "flygel")
+    desk_digital = Phrase("digital piano", "Digitalpiano", "piano numérique", "piano digital", "digitalpiano")
+    desk_stand = Phrase(
+        "music stand", "Notenständer", "pupitre pliant", "atril plegable", "hopfällbart ställ"
+    )
+    taped = Phrase("taped", "geklebt", "ruban adhésif", "unidas con cinta", "tejpade")
+    ring = Phrase("ring binder", "Ringordner", "classeur à anneaux", "carpeta de anillas", "ringpärm")
+    stapled = Phrase("stapled booklet", "geheftet", "livret agrafé", "cuaderno grapado", "häftat")
+    loose = Phrase("loose sheets", "lose Blätter", "feuilles volantes", "hojas sueltas", "lösa blad")
+    abreast = Counted(
+        "page abreast|pages abreast",
+        "Seite nebeneinander|Seiten nebeneinander",
+        "page de front|pages de front",
+        "página de frente|páginas de frente",
+        "sida i bredd|sidor i bredd",
+    )
+    one_page = Phrase(
+        "a single page", "eine einzige Seite", "une seule page", "una sola página", "en enda sida"
+    )
+    all_abreast = Sentence(
+        "all {n} side by side",
+        "alle {n} nebeneinander",
+        "les {n} côte à côte",
+        "las {n} una junto a otra",
+        "alla {n} bredvid varandra",
+    )
+    in_twos = Phrase("two at a time", "je zwei", "deux par deux", "de dos en dos", "två och två")
+    first_then = Sentence(
+        "first {first}, then {then}",
+        "zuerst {first}, dann {then}",
+        "d’abord {first}, puis {then}",
+        "primero {first}, luego {then}",
+        "först {first}, sedan {then}",
+    )
+    then_last = Sentence(
+        "{then}, {last} at the end",
+        "{then}, {last} am Schluss",
+        "{then}, {last} à la fin",
+        "{then}, {last} al final",
+        "{then}, {last} på slutet",
+    )
+    cut_out = Phrase(
+        "Cut along the broken line and glue the label to the blank outside, where it lies on top when the set is "
+        "folded.",
+        "An der gestrichelten Linie ausschneiden und auf die leere Außenseite kleben, wo das Etikett beim "
+        "zusammengelegten Satz obenauf liegt.",
+        "Découper le long du pointillé et coller l’étiquette sur l’extérieur blanc, là où elle se trouve sur le "
+        "dessus une fois l’ensemble plié.",
+        "Recortar por la línea de trazos y pegar la etiqueta en el exterior en blanco, donde quede a la vista con "
+        "el juego plegado.",
+        "Klipp ut längs den streckade linjen och klistra etiketten på den tomma utsidan, där den ligger överst när "
+        "häftet är hopvikt.",
+    )
+    sharp_tools = Phrase(
+        "Scissors and cutters are sharp: use a steel ruler and a mat, cut away from your fingers, and keep them from "
+        "children. Glue nothing to an original or a borrowed copy.",
+        "Schere und Messer sind scharf: Stahllineal und Unterlage benutzen, von den Fingern weg schneiden, von "
+        "Kindern fernhalten. Nichts auf Originale oder geliehene Noten kleben.",
+        "Ciseaux et cutter sont tranchants\u00a0: prendre une règle d’acier et un tapis de coupe, couper en "
+        "s’éloignant des doigts, tenir hors de portée des enfants. Ne rien coller sur un original ni sur une "
+        "partition empruntée.",
+        "Las tijeras y el cúter cortan: usar regla de acero y base de corte, alejar la hoja de los dedos y "
+        "mantenerlos fuera del alcance de los niños. No pegar nada en originales ni en partituras prestadas.",
+        "Sax och kniv är vassa: använd stållinjal och skärunderlägg, skär bort från fingrarna och håll dem borta "
+        "från barn. Klistra inget på original eller lånade noter.",
+    )
     _and = Phrase(" and ", " und ", " et ", " y ", " och ")
+
+    def desk(self, name: str) -> str:
+        """A desk by its name in the settings; a width as it is."""
+        known = {
+            "upright": self.desk_upright,
+            "grand": self.desk_grand,
+            "digital": self.desk_digital,
+            "stand": self.desk_stand,
+        }
+        return known.get(name, name.replace("mm", f"{NBSP}mm"))
+
+    def binding(self, name: str) -> str:
+        """A binding by its name in the settings."""
+        known = {"taped": self.taped, "ring": self.ring, "stapled": self.stapled, "loose": self.loose}
+        return known.get(name, name)
+
+    def pattern(self, sizes: Sequence[int]) -> str:
+        """How many pages lie open together, spread by spread: "first 3, then two at a time"."""
+        first, *middle, last = sizes if len(sizes) > 1 else (*sizes, 0)
+        if len(sizes) == 1:
+            return self.one_page if first == 1 else self.all_abreast(n=first)
+        if not middle:
+            return self.in_twos if first == last == 2 else self.first_then(first=first, then=last)
+        begun = self.in_twos if first == 2 else self.first_then(first=first, then=self.in_twos)
+        return begun if last == 2 else self.then_last(then=begun, last=last)
+
+    def duration(self, seconds: float) -> str:
+        """A playing time as it is said on a programme: 5 s steps below a minute, half minutes below five, then
+        minutes."""
+        if seconds < SAID_IN_SECONDS_S:
+            time = f"{max(5, 5 * round(seconds / 5))}{NBSP}s"
+        elif seconds < SAID_IN_HALVES_S:
+            halves = round(seconds / 30)
+            time = self.minutes_and_half(n=halves // 2) if halves % 2 else f"{halves // 2}{NBSP}min"
+        else:
+            hours, minutes = divmod(round(seconds / 60), 60)
+            time = f"{hours}{NBSP}h{NBSP}{minutes:02d}{NBSP}min" if hours else f"{minutes}{NBSP}min"
+        return self.about(time=time)
 
     # --- figures ------------------------------------------------------------------------------------------
     _point = Phrase(".", ",", ",", ",", ",")
@@ -159,64 +289,67 @@ class Words:
         spanish_i = self.lang is Lang.ES and items[-1].lower().startswith(("i", "hi", "í"))
         return f"{', '.join(items[:-1])}{' e ' if spanish_i else self._and}{items[-1]}"
 
+    def tonic(self, step: str, alter: int) -> str:
+        """A note's name: "B-flat", "B", "si bémol", "si bemol", "B"."""
+        return _NOTE_NAMES[self.lang](step, alter)
+
     def key(self, key: Key) -> str:
         """A key as musicians say it: "E-flat major", "Es-Dur", "mi bémol majeur", "mi bemol mayor", "Ess-dur"."""
-        return _KEY_NAMES[self.lang](key)
+        tonic, mode = self.tonic(*key.tonic), _MODES[key.mode].__get__(self, Words)
+        if self.lang in _HYPHENED:  # a small letter where the third is minor
+            return f"{tonic.lower() if key.mode in _WITH_MINOR_THIRD else tonic}-{mode}"
+        return f"{tonic} {mode}"
+
+    def key_title(self, key: Key) -> str:
+        """The same as a line of its own: with a capital, but for a minor key of German and Swedish."""
+        name = self.key(key)
+        return name if self.lang in _HYPHENED else name[0].upper() + name[1:]
+
+    def named(self, thing: Counted, number: int) -> str:
+        """One thing without its number ("violin"), several with it ("2 violins")."""
+        counted = thing.__get__(self, Words)(number)
+        return counted.removeprefix(f"1{NBSP}")
 
 
-# Names of the notes, in fifths around the seven naturals; German and Swedish have names of their own, the others add
-# a word. Swedish as in current use (Ess, fiss, B for B flat, H); double flats and sharps from memory.
-_GERMAN: Final[Mapping[int, str]] = {-2: "eses", -1: "es", 0: "", 1: "is", 2: "isis"}
-_SWEDISH: Final[Mapping[int, str]] = {-2: "essess", -1: "ess", 0: "", 1: "iss", 2: "ississ"}
-_SOLFA: Final = {"C": "do", "D": "re", "E": "mi", "F": "fa", "G": "sol", "A": "la", "B": "si"}
+# German and Swedish add an ending to the letter, the others a word. Swedish as in current use (Ess, fiss, B for B
+# flat, H). Double accidentals from memory.
+_ENGLISH: Final = {-2: "-double-flat", -1: "-flat", 0: "", 1: "-sharp", 2: "-double-sharp"}
+_GERMAN: Final = {-2: "eses", -1: "es", 0: "", 1: "is", 2: "isis"}
+_SWEDISH: Final = {-2: "essess", -1: "ess", 0: "", 1: "iss", 2: "ississ"}
 _FRENCH: Final = {-2: " double bémol", -1: " bémol", 0: "", 1: " dièse", 2: " double dièse"}
 _SPANISH: Final = {-2: " doble bemol", -1: " bemol", 0: "", 1: " sostenido", 2: " doble sostenido"}
-# Mode: German, French, Spanish, Swedish.
-_MODES: Final[Mapping[str, tuple[str, str, str, str]]] = {
-    "major": ("Dur", "majeur", "mayor", "dur"),
-    "minor": ("Moll", "mineur", "menor", "moll"),
-    "ionian": ("Ionisch", "ionien", "jónico", "jonisk"),
-    "dorian": ("Dorisch", "dorien", "dórico", "dorisk"),
-    "phrygian": ("Phrygisch", "phrygien", "frigio", "frygisk"),
-    "lydian": ("Lydisch", "lydien", "lidio", "lydisk"),
-    "mixolydian": ("Mixolydisch", "mixolydien", "mixolidio", "mixolydisk"),
-    "aeolian": ("Äolisch", "éolien", "eólico", "eolisk"),
-    "locrian": ("Lokrisch", "locrien", "locrio", "lokrisk"),
-}
+_RE_FRENCH: Final = {"C": "do", "D": "ré", "E": "mi", "F": "fa", "G": "sol", "A": "la", "B": "si"}
+_RE_SPANISH: Final = _RE_FRENCH | {"D": "re"}
+_HYPHENED: Final = frozenset({Lang.DE, Lang.SV})
 _WITH_MINOR_THIRD: Final = frozenset({"minor", "dorian", "phrygian", "aeolian", "locrian"})
+_MODES: Final[Mapping[str, Phrase]] = {
+    "major": Phrase("major", "Dur", "majeur", "mayor", "dur"),
+    "minor": Phrase("minor", "Moll", "mineur", "menor", "moll"),
+    "ionian": Phrase("ionian", "Ionisch", "ionien", "jónico", "jonisk"),
+    "dorian": Phrase("dorian", "Dorisch", "dorien", "dórico", "dorisk"),
+    "phrygian": Phrase("phrygian", "Phrygisch", "phrygien", "frigio", "frygisk"),
+    "lydian": Phrase("lydian", "Lydisch", "lydien", "lidio", "lydisk"),
+    "mixolydian": Phrase("mixolydian", "Mixolydisch", "mixolydien", "mixolidio", "mixolydisk"),
+    "aeolian": Phrase("aeolian", "Äolisch", "éolien", "eólico", "eolisk"),
+    "locrian": Phrase("locrian", "Lokrisch", "locrien", "locrio", "lokrisk"),
+}
 
 
-def _with_h(step: str, alter: int, suffixes: Mapping[int, str]) -> str:
+def _with_h(step: str, alter: int, endings: Mapping[int, str]) -> str:
     """A note where B is B flat and H is B: Es, As, B, Heses; Ess, Ass, B."""
     if (step, alter) == ("B", -1):
         return "B"
     letter = "H" if step == "B" else step
-    suffix = suffixes[alter]
-    return letter + (suffix[1:] if letter in "AE" and alter < 0 else suffix)
+    ending = endings[alter]
+    return letter + (ending[1:] if letter in "AE" and alter < 0 else ending)
 
 
-def _northern(key: Key, suffixes: Mapping[int, str], mode: str) -> str:
-    """ "Es-Dur", "c-Moll": small letter where the third is minor."""
-    name = _with_h(*key.tonic, suffixes)
-    return f"{name.lower() if key.mode in _WITH_MINOR_THIRD else name}-{mode}"
-
-
-def _french(key: Key) -> str:
-    step, alter = key.tonic
-    return f"{_SOLFA[step].replace('re', 'ré')}{_FRENCH[alter]} {_MODES[key.mode][1]}"
-
-
-def _spanish(key: Key) -> str:
-    step, alter = key.tonic
-    return f"{_SOLFA[step]}{_SPANISH[alter]} {_MODES[key.mode][2]}"
-
-
-_KEY_NAMES: Final[Mapping[Lang, Callable[[Key], str]]] = {
-    Lang.EN: str,
-    Lang.DE: lambda key: _northern(key, _GERMAN, _MODES[key.mode][0]),
-    Lang.FR: _french,
-    Lang.ES: _spanish,
-    Lang.SV: lambda key: _northern(key, _SWEDISH, _MODES[key.mode][3]),
+_NOTE_NAMES: Final[Mapping[Lang, Callable[[str, int], str]]] = {
+    Lang.EN: lambda step, alter: step + _ENGLISH[alter],
+    Lang.DE: lambda step, alter: _with_h(step, alter, _GERMAN),
+    Lang.FR: lambda step, alter: _RE_FRENCH[step] + _FRENCH[alter],
+    Lang.ES: lambda step, alter: _RE_SPANISH[step] + _SPANISH[alter],
+    Lang.SV: lambda step, alter: _with_h(step, alter, _SWEDISH),
 }
 
 
