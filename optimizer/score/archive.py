@@ -1,7 +1,7 @@
 """A compressed score (.mxl): a zip archive whose META-INF/container.xml names the score inside.
 
 In: the bytes of the archive. Out: the bytes of the score and its name inside. Always true: nothing is written
-to disk, and no more than `MAX_XML_BYTES` are ever unpacked. Source of the container: W3C MusicXML 4.0,
+to disk, and no more than `MAX_XML_BYTES` are ever unpacked at once. Source of the container: W3C MusicXML 4.0,
 container.xsd.
 """
 
@@ -15,7 +15,10 @@ from optimizer.score.safe_xml import EXPORT_AGAIN, MAX_XML_BYTES, parse_xml
 
 CONTAINER: Final = "META-INF/container.xml"
 ZIP_MAGIC: Final = (b"PK\x03\x04", b"PK\x05\x06")
+ENTRY_MAGIC: Final = b"PK\x01\x02"  # begins each entry of the archive's directory
 MAX_ENTRIES: Final = 1000  # a score and its pictures have a handful
+# Python unpacks other methods a block at a time, however much comes out of it. Scores use these (from memory).
+METHODS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 MAX_RATIO: Final = 250  # 27 real scores shrink by 15 to 50 times; deflate can reach 1030
 RATIO_FREE_BYTES: Final = 2**20  # below this size any ratio is harmless
 _SCORE_TYPES: Final = ("", "application/vnd.recordare.musicxml+xml", "application/vnd.recordare.musicxml")
@@ -29,6 +32,8 @@ def is_archive(data: bytes) -> bool:
 def unpack(data: bytes, name: str) -> tuple[bytes, str]:
     """The score in an archive and its name there; ScoreError when the archive is broken, unsafe or holds no
     score."""
+    if data.count(ENTRY_MAGIC) > MAX_ENTRIES:  # counted first: reading a directory of a million takes long
+        raise ScoreError(name, "", f"the archive has more than {MAX_ENTRIES} entries", EXPORT_AGAIN)
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             _check_names(archive, name)
@@ -42,10 +47,7 @@ def unpack(data: bytes, name: str) -> tuple[bytes, str]:
 
 
 def _check_names(archive: zipfile.ZipFile, name: str) -> None:
-    names = archive.namelist()
-    if len(names) > MAX_ENTRIES:
-        raise ScoreError(name, "", f"the archive has more than {MAX_ENTRIES} entries", EXPORT_AGAIN)
-    for entry in names:
+    for entry in archive.namelist():
         if _escapes(entry):
             raise ScoreError(
                 name, "", f"the archive has an entry outside itself ({entry[:60]!r})", EXPORT_AGAIN
@@ -79,6 +81,8 @@ def _read(archive: zipfile.ZipFile, entry: str, name: str) -> bytes:
         raise ScoreError(name, "", f"the archive lacks {entry}", EXPORT_AGAIN) from None
     if info.flag_bits & 0x1:
         raise ScoreError(name, entry, "is encrypted", "save the file without a password")
+    if info.compress_type not in METHODS:
+        raise ScoreError(name, entry, "is compressed in a way scores never are", EXPORT_AGAIN)
     if info.file_size > MAX_XML_BYTES:
         raise ScoreError(name, entry, f"unpacks to more than {MAX_XML_BYTES >> 20} MiB", "split the score")
     if info.file_size > max(RATIO_FREE_BYTES, MAX_RATIO * info.compress_size):

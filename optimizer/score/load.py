@@ -62,9 +62,10 @@ def _read_bytes(path: Path, name: str) -> bytes:
     try:
         if path.is_dir():
             raise ScoreError(name, "", "is a folder", "name a MusicXML file")
-        if path.stat().st_size > MAX_FILE_BYTES:
+        with path.open("rb") as file:
+            data = file.read(MAX_FILE_BYTES + 1)  # a pipe or device has no size to ask for
+        if len(data) > MAX_FILE_BYTES:
             raise ScoreError(name, "", f"is larger than {MAX_FILE_BYTES >> 20} MiB", "split the score")
-        data = path.read_bytes()
     except FileNotFoundError:
         raise ScoreError(name, "", "does not exist", "check the name") from None
     except (OSError, ValueError) as error:

@@ -21,22 +21,21 @@ from optimizer.score.parts import describe_parts
 from optimizer.score.playing_order import Order, playing_order
 from optimizer.score.tempo import clocks, tempo_marks, tempo_points, tempo_source
 from optimizer.score.walk import COMMON_TIME, ZERO, Placed, Walk, walk
+from optimizer.settings import DEFAULT_TEMPO
 
-DEFAULT_TEMPO: Final = 96.0  # quarters a minute, as in settings.TurnSettings
 # A measure overfull by less than this, and by no plain fraction, is rounding in the file (music21 decides
 # likewise).
 ROUNDING_QL: Final = Fraction(1, 2)
 PLAIN_PARTS: Final = (16, 12)
 
 
-def read_score(path: Path, *, default_tempo: float = DEFAULT_TEMPO, follow_words: bool = True) -> Score:
+def read_score(path: Path, *, default_tempo: float = DEFAULT_TEMPO) -> Score:
     """Read a score from a file; ScoreError when that cannot be done."""
-    return score_from(load_file(path), default_tempo=default_tempo, follow_words=follow_words)
+    return score_from(load_file(path), default_tempo=default_tempo)
 
 
-def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO, follow_words: bool = True) -> Score:
-    """What is written and what is played. `default_tempo` (quarters a minute) counts where the file is
-    silent; `follow_words` lets tempo words set the tempo."""
+def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO) -> Score:
+    """What is written and what is played. `default_tempo` (quarters a minute) counts where the file is silent."""
     walked = walk(file)
     elements = file.root.findall("part")[0].findall("measure")
     lengths = _lengths(walked)
@@ -47,7 +46,7 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO, follow_
     marks = [_bar_marks(*each) for each in zip(bars, movements, elements, strict=True)]
     marks = with_implied_fine(marks, walked.directions)
     measures = _measures(elements, walked, lengths, bars, marks)
-    said = tempo_marks(walked.directions, follow_words)
+    said = tempo_marks(walked.directions)
     points = tempo_points(said, measures, default_tempo)
     times = clocks(points, walked.holds, [bar.fermata for bar in bars], measures)
     order = playing_order(marks)

@@ -54,16 +54,16 @@ class TempoPoint:
     per_minute: float
 
 
-def tempo_marks(directions: Sequence[Direction], follow_words: bool) -> list[TempoMark]:
+def tempo_marks(directions: Sequence[Direction]) -> list[TempoMark]:
     """One mark for every moment at which any part says something about tempo, in order."""
     moments: dict[tuple[int, Fraction], list[TempoMark]] = defaultdict(list)
     for direction in directions:
-        for mark in _marks_of(direction, follow_words):
+        for mark in _marks_of(direction):
             moments[mark.measure_index, mark.offset_ql].append(mark)
     return [_merged(marks) for _, marks in sorted(moments.items(), key=lambda item: item[0])]
 
 
-def _marks_of(direction: Direction, follow_words: bool) -> Iterator[TempoMark]:
+def _marks_of(direction: Direction) -> Iterator[TempoMark]:
     index = direction.measure_index
     figure = None if direction.sound is None else _sensible(direction.sound.get("tempo"))
     if figure is not None:
@@ -72,7 +72,7 @@ def _marks_of(direction: Direction, follow_words: bool) -> Iterator[TempoMark]:
         figure, ratio = _metronome(metronome)
         if figure is not None or ratio is not None:
             yield TempoMark(index, direction.offset_ql, figure, ratio, source="metronome mark")
-    wish = tempo_wish(direction.text) if direction.text and follow_words else None
+    wish = tempo_wish(direction.text) if direction.text else None
     if wish is not None:
         yield TempoMark(index, direction.offset_ql, wish=wish, source="words")
 

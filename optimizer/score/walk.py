@@ -24,8 +24,12 @@ Children = dict[Tag, etree._Element]  # by name; of several of one name the last
 Ticks = int | Fraction  # the file's own unit, `divisions` to a quarter
 MAX_DOTS: Final = 8
 MAX_STAVES: Final = 16  # of one part; more is a mistake in the file
-# Digits beyond these are nonsense, and exact arithmetic on them could be made to take for ever.
-_DECIMAL: Final = re.compile(r"\s*[+-]?\d{1,9}(\.\d{0,9})?\s*")
+# More digits than these before the point are nonsense, after it nobody hears them, and exact arithmetic on them
+# could be made to take for ever.
+_DECIMAL: Final = re.compile(r"\s*([+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))(?:(?<=\.\d{9})\d{1,30})?\s*")
+OCTAVES: Final = range(-1, 11)  # octaves of MIDI key numbers; W3C musicxml.xsd 4.0, octave: 0 to 9
+MAX_ALTER: Final = 12  # semitones; accidentals go to three
+MAX_TRANSPOSE: Final = 60  # semitones; no instrument sounds further from what is written
 # Note values in quarters, W3C musicxml.xsd 4.0, note-type-value.
 NOTE_VALUES_QL: Final = {
     "maxima": Fraction(32),
@@ -139,8 +143,9 @@ def walk(file: ScoreFile) -> Walk:
 
 
 def exact(text: str | None) -> Fraction | None:
-    """A decimal number as written; None when it is missing or no number of sensible length."""
-    return Fraction(text.strip()) if text and _DECIMAL.fullmatch(text) else None
+    """A decimal number as written, to nine places; None when it is missing or no number of sensible length."""
+    match = _DECIMAL.fullmatch(text) if text else None
+    return Fraction(match[1]) if match else None
 
 
 def whole(text: str | None, default: int) -> int:
@@ -313,10 +318,16 @@ class _PartWalk:
     def _new_pitch(self, element: etree._Element) -> Pitch:
         step = element.findtext("step", "").strip()
         alter, octave = element.findtext("alter") or "0", element.findtext("octave")
-        alter_value, octave_value = exact(alter), exact(octave)
-        if step not in set("ABCDEFG") or octave_value is None or alter_value is None:
+        semitones, number = exact(alter), exact(octave)
+        if (
+            step not in set("ABCDEFG")
+            or semitones is None
+            or abs(semitones) > MAX_ALTER
+            or number is None
+            or number not in OCTAVES
+        ):
             raise self._fail(f"a note has the impossible pitch {step!r}, alter {alter!r}, octave {octave!r}")
-        return Pitch(step, float(alter_value), int(octave_value))
+        return Pitch(step, float(semitones), int(number))
 
     def _transposition(self, staff: int) -> int:
         return self._transposes.get(staff, self._transposes.get(0, 0)) if self._transposes else 0
@@ -349,8 +360,10 @@ class _PartWalk:
         shift = 7 * chromatic
         # Without the diatonic step choose the signature with fewer accidentals.
         self._fifths_shift = shift - 12 * whole(diatonic, 0) if diatonic else (shift + 6) % 12 - 6
-        octaves = whole(element.findtext("octave-change"), 0)
-        self._transposes[whole(element.get("number"), 0)] = chromatic + 12 * octaves
+        semitones = chromatic + 12 * whole(element.findtext("octave-change"), 0)
+        if abs(semitones) > MAX_TRANSPOSE:
+            raise self._fail(f"a transposition by {semitones} semitones is impossible")
+        self._transposes[whole(element.get("number"), 0)] = semitones
 
     def _key(self, element: etree._Element) -> None:
         key = element.find("key")

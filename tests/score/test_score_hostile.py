@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from optimizer.errors import ScoreError
 from optimizer.score import ScoreFile, load_file, read_score, safe_xml
 from optimizer.score import archive as archive_module
+from optimizer.score import load as load_module
 
 CONTAINER = (
     '<container><rootfiles><rootfile full-path="{path}" media-type="{media}"/></rootfiles></container>'
@@ -127,9 +128,26 @@ def test_deep_nesting(tmp_path: Path, plain: str) -> None:
 
 def test_limits_of_size(tmp_path: Path, plain: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(safe_xml, "MAX_MARKUP", 20)
-    assert "more than 20 tags" in refusal(tmp_path, plain.encode())
+    assert "more than 20 elements" in refusal(tmp_path, plain.encode())
     monkeypatch.setattr(safe_xml, "MAX_XML_BYTES", 2**20)
     assert "larger than 1 MiB" in refusal(tmp_path, plain.encode() + b" " * 2**20)
+
+
+def test_empty_elements_and_attributes_count_as_one_each(
+    tmp_path: Path, plain: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spare = sum(1 + len(element.attrib) for element in accepted(tmp_path, plain.encode()).root.iter())
+    monkeypatch.setattr(safe_xml, "MAX_MARKUP", spare + 40)
+    accepted(tmp_path, plain.replace("</note>", "<a/>" * 20 + '<a b="c"></a>' * 10 + "</note>").encode())
+    refusal(tmp_path, plain.replace("</note>", "<a/>" * 41 + "</note>").encode())
+
+
+def test_a_pipe_or_device_is_read_up_to_the_limit(
+    tmp_path: Path, plain: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(load_module, "MAX_FILE_BYTES", 2**20)
+    with pytest.raises(ScoreError, match="larger than 1 MiB"):
+        load_file(Path("/dev/zero"))
 
 
 def test_huge_text(tmp_path: Path, plain: str) -> None:
@@ -144,6 +162,13 @@ def test_numbers_that_would_take_for_ever(tmp_path: Path, plain: str) -> None:
         assert "duration" in message
     assert "divisions" in refusal(tmp_path, plain.replace("<divisions>4<", "<divisions>0<").encode())
     assert "pitch" in refusal(tmp_path, plain.replace("<step>C<", "<step>H<").encode())
+    for octave in ("99", "999999999", "-2", "4.5"):
+        assert "pitch" in refusal(tmp_path, plain.replace(">4</octave>", f">{octave}</octave>").encode())
+    assert "pitch" in refusal(
+        tmp_path, plain.replace("<octave>", "<alter>999999999</alter><octave>").encode()
+    )
+    shift = "<transpose><chromatic>2</chromatic><octave-change>9</octave-change></transpose></attributes>"
+    assert "110 semitones" in refusal(tmp_path, plain.replace("</attributes>", shift).encode())
 
 
 # --- archives
@@ -173,6 +198,23 @@ def test_size_in_the_header_may_lie(tmp_path: Path, plain: str, monkeypatch: pyt
     lying = data.replace(true_size.to_bytes(4, "little"), small.to_bytes(4, "little"))
     assert lying != data
     assert "damaged" in refusal(tmp_path, lying, "score.mxl")
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_only_the_methods_of_scores_are_unpacked(tmp_path: Path, plain: str, method: int) -> None:
+    """Python unpacks others a whole block at a time: a thousand bytes may fill the memory, whatever the header says."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", method) as target:
+        target.writestr("META-INF/container.xml", CONTAINER.format(path="s.xml", media=MEDIA))
+        target.writestr("s.xml", plain)
+    assert "compressed in a way" in refusal(tmp_path, buffer.getvalue(), "score.mxl")
+
+
+def test_crowded_archive(tmp_path: Path, plain: str) -> None:
+    pictures = [(f"{number}.png", b"") for number in range(archive_module.MAX_ENTRIES)]
+    assert "more than 1000 entries" in refusal(
+        tmp_path, zipped(("score.xml", plain.encode()), *pictures), "a.mxl"
+    )
 
 
 @pytest.mark.parametrize(
