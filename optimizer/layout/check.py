@@ -72,6 +72,8 @@ def _order(problem: Problem, plan: Plan) -> Iterator[str]:
     for page in plan.pages:
         if page.blank != (not page.systems):
             yield f"page {page.number} is blank in name or in fact only"
+        if page.why and not page.blank:
+            yield f"page {page.number} is explained like a blank one"
         for system in page.systems:
             if system.first != expected or system.last < system.first:
                 yield f"page {page.number} goes on with measure {system.first} instead of {expected}"

@@ -10,6 +10,7 @@ from typing import Final
 
 from optimizer.layout import model
 from optimizer.layout.assemble import FilledSpread, assemble
+from optimizer.layout.blanks import explain_blanks
 from optimizer.layout.bound import Arc, Bounds, bounds
 from optimizer.layout.check import PlanFaultError, check_plan, evaluate
 from optimizer.layout.demands import contradiction, forbidden_turns, forced_turns, page_limit
@@ -59,7 +60,7 @@ def solve(problem: Problem) -> Plan:
         )
         for arc in chosen.arcs
     ]
-    return _report(problem, chosen, filled, started_s)
+    return explain_blanks(problem, _report(problem, chosen, filled, started_s), solve)
 
 
 def candidates(problem: Problem) -> Mapping[float, Bounds]:

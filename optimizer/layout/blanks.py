@@ -1,0 +1,65 @@
+"""Why a side was left blank, in a sentence.
+
+In: `Problem`, its optimal `Plan`, the solver.  Out: the plan with `why` on its blank pages.  Always true: what a
+sentence says of the layout without blank sides was found by planning once more without them.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final
+
+from optimizer.errors import NoLayoutError
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
+from optimizer.layout.problem import Problem
+from optimizer.turns.model import Grade
+
+_HARDNESS: Final = tuple(Grade)  # easiest first
+_AnyTurn = PlannedTurn | PlannedBackTurn
+
+
+def explain_blanks(problem: Problem, plan: Plan, solve: Callable[[Problem], Plan]) -> Plan:
+    """The plan with a reason for each blank page; the same when there is none."""
+    if not any(page.blank for page in plan.pages):
+        return plan
+    try:
+        other = solve(replace(problem, pattern=problem.pattern.without_blanks()))
+    except NoLayoutError:
+        other = None
+    pages = tuple(
+        replace(page, why=_why(problem, plan, other, page.number)) if page.blank else page
+        for page in plan.pages
+    )
+    return replace(plan, pages=pages)
+
+
+def _why(problem: Problem, plan: Plan, other: Plan | None, number: int) -> str:
+    """Which turn the blank page leads to, and what there would be without blank sides."""
+    spread = next(spread for spread in plan.spreads if number in spread)
+    after = max(s.last for page in plan.pages if page.number in spread for s in page.systems)
+    turn = next((turn for turn in plan.turns if turn.after == after and turn.to == after + 1), None)
+    reason = f"left blank so that the turn comes after bar {problem.numbers[after]}"
+    if turn:
+        reason += f" ({turn.grade.value})"
+    if other is None:
+        return f"{reason}; no layout without blank sides meets all demands"
+    if worse := _harder_turn(plan, other, after, turn.grade if turn else Grade.OPEN):
+        return f"{reason}; without blank sides the best layout turns after bar {worse.after_bar} ({worse.grade.value})"
+    points = round((other.solver.objective - plan.solver.objective) / 100)
+    same = {turn.after for turn in _all_turns(plan)} == {turn.after for turn in _all_turns(other)}
+    instead = "the same turns cost" if same else "no turn has a harder grade, but all together costs"
+    return f"{reason}; without blank sides {instead} {points} points more"
+
+
+def _harder_turn(plan: Plan, other: Plan, after: int, than: Grade) -> _AnyTurn | None:
+    """The nearest turn of a higher grade that only the other plan has."""
+    ours = {(turn.after, turn.to) for turn in _all_turns(plan)}
+    harder = (
+        turn
+        for turn in _all_turns(other)
+        if (turn.after, turn.to) not in ours and _HARDNESS.index(turn.grade) > _HARDNESS.index(than)
+    )
+    return min(harder, key=lambda turn: (abs(turn.after - after), turn.after), default=None)
+
+
+def _all_turns(plan: Plan) -> tuple[_AnyTurn, ...]:
+    return (*plan.turns, *plan.back_turns)
