@@ -1,8 +1,9 @@
 """Pages, guide and pictures on paper; the only package that writes PDF."""
 
+from optimizer.press.booklet import print_pages
 from optimizer.press.chart import chart_sheets, draw_chart
 from optimizer.press.guide import guide_sheets, print_guide
-from optimizer.press.page import overflowing_pages, page_geometry, place_pages, print_pages
+from optimizer.press.page import overflowing_pages, page_geometry, place_pages
 from optimizer.press.placing import PageOverflowError, PlacedSystem, overflow_mm, place_systems
 from optimizer.press.warnings import warnings
 

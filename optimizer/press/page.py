@@ -1,6 +1,6 @@
-"""pages.pdf: the music at true size, page by page.
+"""One page of music at true size: systems, words and signs.
 
-In: score, plan, drawn systems, page boxes, player.  Out: a PDF with one page for each page of the plan.
+In: score, plan, drawn systems, page boxes, player.  Out: pages painted on a document, or their parts as figures.
 Lengths in mm from the page's top left corner, y downwards.  Always true: music stands in the music box, every
 system of the plan once.
 """
@@ -11,7 +11,7 @@ from optimizer.engrave.model import Engraved, EngravedSystem
 from optimizer.layout.geometry import MOVEMENT_TITLE_MM, PageGeometry, bound_margins
 from optimizer.layout.plan import Plan, PlannedPage
 from optimizer.layout.problem import titled_measures
-from optimizer.press.document import About, Document, Target
+from optimizer.press.document import Document
 from optimizer.press.figures import Figure
 from optimizer.press.marking import place_marks
 from optimizer.press.marks import Mark, bar_range, page_marks
@@ -25,7 +25,6 @@ from optimizer.press.placing import (
 )
 from optimizer.press.words import (
     RIGHTS_LEAST_MM,
-    blank_note,
     movement_title,
     page_number,
     rights_line,
@@ -33,7 +32,6 @@ from optimizer.press.words import (
     title_block,
     title_lines,
 )
-from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
 from optimizer.score.movements import title_above, titles_by_measure
 from optimizer.settings import Settings
@@ -61,30 +59,36 @@ def overflowing_pages(
     )
 
 
-def print_pages(
-    target: Target,
-    score: Score,
-    plan: Plan,
-    engraved: Engraved,
-    geometry: PageGeometry,
-    settings: Settings,
-    player: Player,
-    progress: Progress = silent,
-) -> None:
-    """Write pages.pdf; PageOverflowError when a page does not hold its systems."""
-    marks = page_marks(score, plan, player)
-    placed_pages = place_pages(score, plan, engraved, geometry)
-    document = Document(target, _about(score, plan, settings))
-    painter = Painter(document.canvas, engraved.glyphs)
-    paper = geometry.paper
-    for index, (page, placed) in enumerate(zip(plan.pages, placed_pages, strict=True)):
-        progress("printing pages", index / len(plan.pages))
-        document.begin_page(paper.width_mm, paper.height_mm, page.number)
-        _bookmark(document, score, page, placed)
+class PagePrinter:
+    """Prints single pages of a set, by number; PageOverflowError when one does not hold its systems."""
+
+    def __init__(
+        self,
+        document: Document,
+        score: Score,
+        plan: Plan,
+        engraved: Engraved,
+        geometry: PageGeometry,
+        player: Player,
+    ) -> None:
+        self._document, self._painter = document, Painter(document.canvas, engraved.glyphs)
+        self._score, self._plan, self._engraved, self._geometry = score, plan, engraved, geometry
+        self._marks = page_marks(score, plan, player)
+        placed = place_pages(score, plan, engraved, geometry)
+        self._pages = {page.number: (page, spots) for page, spots in zip(plan.pages, placed, strict=True)}
+
+    def print(self, number: int) -> None:
+        """One page, onto the document's current page."""
+        page, placed = self._pages[number]
+        _bookmark(self._document, self._score, page, placed)
         for spot in placed:
-            painter.paint_system(spot.system, spot.x_mm, spot.y_mm, spot.staff_mm, paper.height_mm)
-        document.draw(page_words(score, plan, page, placed, engraved, geometry, marks.get(page.number, ())))
-    document.close()
+            self._painter.paint_system(
+                spot.system, spot.x_mm, spot.y_mm, spot.staff_mm, self._geometry.paper.height_mm
+            )
+        marks = self._marks.get(number, ())
+        self._document.draw(
+            page_words(self._score, self._plan, page, placed, self._engraved, self._geometry, marks)
+        )
 
 
 def place_pages(
@@ -129,8 +133,6 @@ def page_words(
         for spot in placed
         if spot.system.first in titles
     ]
-    if page.blank:
-        figures.append(blank_note(geometry))
     return tuple(figures)
 
 
@@ -163,21 +165,14 @@ def _heads_mm(score: Score, systems: Sequence[EngravedSystem]) -> tuple[float, .
     return tuple(MOVEMENT_TITLE_MM if system.first in titled else 0.0 for system in systems)
 
 
-def _about(score: Score, plan: Plan, settings: Settings) -> About:
-    """Metadata: what it is, for which paper and pattern; nothing of the machine."""
-    count = len(plan.pages)
-    pages = f"{count} page{'s' if count > 1 else ''}, {settings.paper.name}, {plan.binding}"
-    return About(score.title or "Untitled", score.composer, f"{pages}, spreads {plan.pattern}")
-
-
 def _bookmark(document: Document, score: Score, page: PlannedPage, placed: Sequence[PlacedSystem]) -> None:
     """Movements, and the pages in them with their bars."""
     titles = titles_by_measure(score)
     for spot in placed:
         first = spot.system.first
         if first == 0:
-            document.bookmark(titles.get(0) or score.title or "Untitled", 0)
+            document.bookmark(titles.get(0) or score.title or "Untitled", 0, place=page.number)
         elif first in titles:
-            document.bookmark(titles[first], 0, spot.ink_top_mm - MOVEMENT_TITLE_MM)
+            document.bookmark(titles[first], 0, spot.ink_top_mm - MOVEMENT_TITLE_MM, page.number)
     bars = bar_range(score, page)
-    document.bookmark(f"Page {page.number}" + (f": {bars}" if bars else ""), 1)
+    document.bookmark(f"Page {page.number}" + (f": {bars}" if bars else ""), 1, place=page.number)

@@ -127,10 +127,15 @@ def movement_title(title: str, placed: PlacedSystem, geometry: PageGeometry) -> 
     )
 
 
-def blank_note(geometry: PageGeometry) -> Label:
-    """Says that a page without music is no misprint."""
+def blank_note(geometry: PageGeometry, text: str) -> tuple[Label, ...]:
+    """Says, in the foot strip, that a page without music is no misprint, and why."""
     _, _, centre = _edges(geometry)
-    return Label(centre, foot_baseline(geometry), "blank page", RUNNING_PT, "middle", colour=GREY)
+    lines = wrap(text, RUNNING_PT, geometry.music_width_mm)
+    low = foot_baseline(geometry)
+    return tuple(
+        Label(centre, low - up * line_mm(RUNNING_PT), line, RUNNING_PT, "middle", colour=GREY)
+        for up, line in enumerate(reversed(lines))
+    )
 
 
 def _edges(geometry: PageGeometry) -> tuple[float, float, float]:

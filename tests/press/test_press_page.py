@@ -11,9 +11,10 @@ from pypdf.generic import ArrayObject, DictionaryObject
 from pypdfium2 import PdfDocument
 
 from optimizer.layout.plan import PlannedBackTurn
+from optimizer.press.booklet import print_pages
 from optimizer.press.figures import Label
 from optimizer.press.marks import page_marks
-from optimizer.press.page import on_right, overflowing_pages, page_words, place_pages, print_pages
+from optimizer.press.page import on_right, overflowing_pages, page_words, place_pages
 from optimizer.press.placing import PageOverflowError
 from optimizer.press.words import UNPRINTED_MM, rights_line
 from optimizer.settings import PAPERS, Settings
@@ -263,7 +264,7 @@ def test_bookmarks_lead_to_every_page(make):
     pages = [entry for entry in flat(reader.outline) if entry.title.startswith("Page")]
     assert [entry.title.split(":")[0] for entry in pages] == ["Page 2", "Page 3", "Page 4"]
     assert [reader.get_destination_page_number(entry) for entry in pages] == [0, 1, 2]
-    assert list(reader.page_labels) == ["2", "3", "4"]
+    assert list(reader.page_labels) == ["2", "3", "4", "Test page"]
 
 
 def test_metadata_names_the_piece_and_nothing_of_the_machine(make):
@@ -301,4 +302,6 @@ def test_every_font_used_is_embedded(make):
 
 def test_a_blank_page_says_that_it_is_meant_to_be(make):
     case = make.case([(1, 2), (3,)], [make.turn(2, 3, 24)], blank=[2])
-    assert "blank page" in read(case, make.player).pages[1].extract_text()
+    assert read(case, make.player).pages[1].extract_text().strip() == (
+        "This page is left blank: the page turn comes after bar 25."
+    )
