@@ -11,7 +11,7 @@ favoured: on 25 scores of known key, analysis by itself is wrong for four, and w
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Any, Final
 
 from optimizer.score.model import MODES, Key, Score
 
@@ -35,11 +35,12 @@ def _found(score: Score) -> Key | None:
     from music21.note import Note
     from music21.stream import Stream
 
-    stream = Stream()
+    analysis: Any = AardenEssen()  # music21 says only in part what its functions take
+    stream: Any = Stream()
     for pitch_class, length_ql in enumerate(lengths):
         if length_ql:
             stream.append(Note(pitch_class, quarterLength=length_ql))
-    best = AardenEssen().getSolution(stream)
+    best = analysis.getSolution(stream)
     fits = {
         (key.mode, key.tonic.pitchClass): key.correlationCoefficient
         for key in (best, *best.alternateInterpretations)

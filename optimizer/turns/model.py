@@ -27,9 +27,9 @@ class StepCost:
     """The cost of going from measure `from_index` to `to_index` (successive in playing order) across a page
     turn.
 
-    `cost` sums all `passes` on which the step is played, for a turn of one leaf; `extra_leaf_cost` is added
-    for each further leaf, and `jump_cost` once when the step is a jump (to_index != from_index + 1) that
-    leaves the spread. `grade`, `hand`, `instant_s`, `free_s`, `carry`, `dropped` describe the worst pass;
+    All costs sum the `passes` on which the step is played: `cost` for a turn of one leaf; `extra_leaf_cost` is
+    added for each further leaf, and `jump_cost` when the step is a jump (to_index != from_index + 1) that leaves
+    the spread. `grade`, `hand`, `instant_s`, `free_s`, `carry`, `dropped` describe the worst pass;
     `terms` sum to `cost`. `hand` is "left", "right", "either", "both" (a player who needs both together) or
     "free"; `free_s` counts held notes in part and at most an unhurried turn's time on either side of the
     barline, `free_by_hand` is the same for each hand.

@@ -89,7 +89,7 @@ def build_score(
         composer="",
         lyricist="",
         rights="",
-        key="",
+        key=None,
         parts=tuple(
             Part(index, f"P{index + 1}", name, staves, kind, kind is PartKind.VOICE)
             for index, (name, kind, staves) in enumerate(parts)

@@ -26,7 +26,7 @@ def costs_of(
 
 @pytest.fixture(scope="module")
 def resting(make_score: MakeScore, running: Running) -> Score:
-    """Eight bars of 2 s; the right hand runs on, the left rests from beat 3 of bar 4 to the end of it, and
+    """Eight bars of 3.6 s; the right hand runs on, the left rests from beat 3 of bar 4 to the end of it, and
     plays the rest of the time."""
     left = [note for note in running(0, 2, ALL, 0.5) if not (note[2] == 3 and note[3] >= 2)]
     return make_score(running(0, 1, ALL, 0.5) + left, 8, beat_s=0.9)
