@@ -35,12 +35,12 @@ def _found(score: Score) -> Key | None:
     from music21.note import Note
     from music21.stream import Stream
 
-    analysis: Any = AardenEssen()  # music21 says only in part what its functions take
+    analysis: Any = AardenEssen  # music21 says only in part what its functions take
     stream: Any = Stream()
     for pitch_class, length_ql in enumerate(lengths):
         if length_ql:
             stream.append(Note(pitch_class, quarterLength=length_ql))
-    best = analysis.getSolution(stream)
+    best = analysis().getSolution(stream)
     fits = {
         (key.mode, key.tonic.pitchClass): key.correlationCoefficient
         for key in (best, *best.alternateInterpretations)
