@@ -170,6 +170,27 @@ def test_scaling_and_page_size_in_tenths(
     }
 
 
+def test_mirrored_margins_and_blank_pages(corpora: Path, schema: etree.XMLSchema) -> None:
+    """W3C musicxml.xsd 4.0: `page-margins` twice, odd and even; `blank-page` says how many stand before a new page."""
+    file = load_file(corpora / "nets-on-the-quay.musicxml")
+    page = PageBox(PAPERS["a4"], Margins(20, 13, 11, 11), Margins(13, 20, 11, 11))
+    root = etree.fromstring(with_layout(file.root, [(0, 7, True), (8, 9, False), (10, 15, True)], 8.0, page, [10]))
+    schema.assertValid(root)
+    margins = {
+        box.get("type"): (box.findtext("left-margin"), box.findtext("right-margin"))
+        for box in root.iter("page-margins")
+    }
+    assert margins == {"odd": ("100", "65"), "even": ("65", "100")}  # 40 tenths to 8 mm
+    for part in root.iterchildren("part"):
+        blanks = [(element.get("new-page"), element.get("blank-page")) for element in part.iter("print")]
+        assert blanks.count(("yes", "1")) == 1
+        assert blanks.count((None, "1")) == 0
+    both = PageBox(PAPERS["a4"], page.margins, page.margins)
+    again = etree.fromstring(with_layout(root, [(0, 15, True)], 8.0, both))
+    assert [box.get("type") for box in again.iter("page-margins")] == ["both"]
+    assert not again.xpath("//print[@blank-page]")
+
+
 def test_breaks_that_were_not_supported_now_are(
     score_file: Callable[..., ScoreFile], note: Callable[..., str]
 ) -> None:
