@@ -112,4 +112,5 @@ def _back_turn(
         free_s=round(step.free_s, 3),
         passes=step.passes,
         why=step.sentence,
+        carry=step.carry,
     )

@@ -79,6 +79,7 @@ class PlannedBackTurn:
     free_s: float
     passes: int
     why: str
+    carry: int = 0
 
 
 @dataclass(frozen=True, slots=True)
