@@ -292,7 +292,7 @@ class Settings:
 
     def _check_sheets(self) -> None:
         """UsageError where binding, printer and paper contradict each other."""
-        sheets, margins = self.sheets, self.margins
+        sheets = self.sheets
         if self.binding not in BINDINGS:
             raise UsageError(f"--binding {self.binding}: unknown; use {', '.join(BINDINGS)}")
         if sheets.holes is not Holes.AUTO and self.binding != "ring":
@@ -310,12 +310,6 @@ class Settings:
             raise UsageError(f"--printer {sheets.printer}: a {self.binding} set is printed on one side only")
         if not 0 <= sheets.unprintable_mm <= 15:
             raise UsageError(f"--unprintable {sheets.unprintable_mm:g}: 0 to 15 mm")
-        narrowest_mm = min(margins.left_mm, margins.right_mm, margins.top_mm, margins.bottom_mm)
-        if narrowest_mm < sheets.unprintable_mm:
-            raise UsageError(
-                f"--unprintable {sheets.unprintable_mm:g}: wider than the narrowest margin, {narrowest_mm:g} mm; "
-                "widen --margins or lower it"
-            )
         if not 40 <= sheets.grammage_gsm <= 300:
             raise UsageError(f"--grammage {sheets.grammage_gsm:g}: paper weighs 40 to 300 g/m2")
 
