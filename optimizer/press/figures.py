@@ -5,8 +5,10 @@ sizes in points.  Always true: both ways draw the same shapes; a colour is "#rrg
 embedded serif.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from math import cos, hypot, radians, sin
 from typing import Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
@@ -26,6 +28,7 @@ PALE: Final = "#d9d9d9"
 WHITE: Final = "#ffffff"
 HAIR_MM: Final = 0.15
 LEADING: Final = 1.25  # line to line, in type sizes
+BREAKS: Final = re.compile(r"[^\S\u00a0\u202f]+")
 
 # Light to dark from open to blocked, so that grey prints keep the order; hues apart for the usual kinds of
 # colour blindness (blue, orange, vermilion, black: after Okabe & Ito 2008, from memory, the blue made
@@ -114,6 +117,23 @@ def rectangle(
     return Area(((x_mm, y_mm), (right, y_mm), (right, low), (x_mm, low)), fill, outline)
 
 
+def curve(x_mm: float, y_mm: float, across_mm: float, up_mm: float, start: float, end: float) -> tuple[Point, ...]:
+    """Points on an ellipse around a centre, from one angle to another (degrees, 0 right, 90 up)."""
+    steps = max(2, round(abs(end - start) / 9))
+    angles = (radians(start + (end - start) * step / steps) for step in range(steps + 1))
+    return tuple((x_mm + across_mm * cos(a), y_mm - up_mm * sin(a)) for a in angles)
+
+
+def arrow(points: Sequence[Point], width_mm: float = 0.35, head_mm: float = 1.8) -> tuple[Figure, ...]:
+    """A line with a head at its last point."""
+    (x0, y0), (x, y) = points[-2:]
+    length = hypot(x - x0, y - y0)
+    dx, dy = (x - x0) / length * head_mm, (y - y0) / length * head_mm
+    foot_x, foot_y, wing = x - dx, y - dy, 0.4
+    head = ((x, y), (foot_x - dy * wing, foot_y + dx * wing), (foot_x + dy * wing, foot_y - dx * wing))
+    return Line((*points[:-1], (foot_x, foot_y)), width_mm), Area(head)
+
+
 def moved(figures: Iterable[Figure], right_mm: float, down_mm: float) -> tuple[Figure, ...]:
     """The same figures elsewhere."""
     return tuple(_shifted(figure, right_mm, down_mm) for figure in figures)
@@ -158,12 +178,12 @@ def line_mm(size_pt: float) -> float:
 def wrap(
     string: str, size_pt: float, width_mm: float, bold: bool = False, italic: bool = False
 ) -> tuple[str, ...]:
-    """Break text at spaces into lines of at most `width_mm`; a word wider than that is broken where it must
-    be."""
+    """Break text at spaces, but not at no-break spaces, into lines of at most `width_mm`; a word wider than that is
+    broken where it must be."""
     lines: list[str] = []
     for paragraph in string.splitlines():
         line = ""
-        for word in paragraph.split():
+        for word in filter(None, BREAKS.split(paragraph)):
             longer = f"{line} {word}" if line else word
             if text_width_mm(longer, size_pt, bold, italic) <= width_mm:
                 line = longer
