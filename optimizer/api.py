@@ -9,13 +9,14 @@ from optimizer import pipeline
 from optimizer.errors import UsageError
 from optimizer.layout.plan import Plan
 from optimizer.progress import Progress, silent
-from optimizer.score import Score, load_file, score_from
+from optimizer.score import Score, ScoreFile, load_file, score_from
 from optimizer.settings import DEFAULT_TEMPO, Settings
 from optimizer.turns import StepCost, barline_costs, choose_player
 
 
 def read_score(path: str | Path, *, default_tempo: float = DEFAULT_TEMPO) -> Score:
-    """Read a .musicxml, .xml or .mxl file; `default_tempo` in quarters a minute where it says nothing."""
+    """Read a .musicxml, .xml or .mxl file; `default_tempo` in quarters a minute where it says nothing: what the
+    other functions then go by, not `Settings.turns.default_tempo`."""
     return score_from(load_file(Path(path)), default_tempo=default_tempo)
 
 
@@ -27,7 +28,7 @@ def turn_costs(score: Score, settings: Settings | None = None) -> tuple[StepCost
 
 def make_plan(score: Score, settings: Settings | None = None, *, progress: Progress = silent) -> Plan:
     """The best plan for a score's pages; engraved once to see that they hold it, nothing is written."""
-    job = pipeline.open_job(_unchanged(score), settings or Settings(), progress)
+    job = pipeline.measure(_unchanged(score), score, settings or Settings(), progress)
     return pipeline.plan_and_draw(job, progress).plan
 
 
@@ -41,15 +42,15 @@ def print_plan(
     progress: Progress = silent,
 ) -> tuple[Path, ...]:
     """Write pages.pdf, guide.pdf, plan.json and score.musicxml of a plan, all or none; the same settings as for it."""
-    path = _unchanged(score)
+    file = _unchanged(score)
     return pipeline.print_plan(
-        plan, path, Path(folder), settings or Settings(), replace=replace, progress=progress
+        plan, file, score, Path(folder), settings or Settings(), replace=replace, progress=progress
     )
 
 
-def _unchanged(score: Score) -> Path:
+def _unchanged(score: Score) -> ScoreFile:
     """The score's file; UsageError when it is no longer the one that was read."""
-    path = Path(score.path)
-    if load_file(path).sha256 != score.sha256:
-        raise UsageError(f"{path}: has changed since it was read; read it again")
-    return path
+    file = load_file(Path(score.path))
+    if file.sha256 != score.sha256:
+        raise UsageError(f"{file.path}: has changed since it was read; read it again")
+    return file

@@ -101,7 +101,8 @@ def prepare(
 
 def print_plan(
     plan: Plan,
-    path: Path,
+    file: ScoreFile,
+    score: Score,
     folder: Path,
     settings: Settings,
     *,
@@ -110,14 +111,21 @@ def print_plan(
 ) -> tuple[Path, ...]:
     """Print a plan made earlier from the same score with the same settings; UsageError when it fits neither."""
     check_free((folder / name for name in FILES), replace)
-    job = open_job(path, settings, progress)
+    job = measure(file, score, settings, progress)
+    laid_out = [n for page in plan.pages for s in page.systems for n in range(s.first, s.last + 1)]
+    if laid_out != list(range(len(score.measures))):
+        raise _not_its_plan(score, f"it has {len(laid_out)} bars, the score {len(score.measures)}")
     engraved = _draw(job, plan, progress)
     problem = job.problem.with_measured_heights(engraved.systems)
     if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):
-        raise UsageError(
-            f"{path}: the plan was made for another score or other settings ({trouble}); make it again"
-        )
+        raise _not_its_plan(score, trouble)
     return _print(job, Drawn(plan, engraved, 0), folder, replace, progress)
+
+
+def _not_its_plan(score: Score, trouble: str) -> UsageError:
+    return UsageError(
+        f"{score.path}: the plan was made for another score or other settings ({trouble}); make it again"
+    )
 
 
 def turns(
@@ -152,7 +160,11 @@ def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job
     """Read the score, weigh its turns and measure its bars."""
     progress("reading the score")
     file = load_file(path)
-    score = score_from(file, default_tempo=settings.turns.default_tempo)
+    return measure(file, score_from(file, default_tempo=settings.turns.default_tempo), settings, progress)
+
+
+def measure(file: ScoreFile, score: Score, settings: Settings, progress: Progress = silent) -> Job:
+    """Weigh the turns of a score that has been read, and measure its bars."""
     with Beside(lambda: _engraver(file, score, settings)) as engraving:
         player = choose_player(score, settings.player, settings.hands)
         progress("weighing turns")

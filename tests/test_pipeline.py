@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 from pathlib import Path
 
 import pypdf
@@ -11,7 +12,7 @@ from optimizer import Plan, Settings, make_plan, parallel, print_plan, read_scor
 from optimizer.errors import UsageError
 from optimizer.layout import PlanFaultError, from_json
 from optimizer.pipeline import FILES, prepare
-from optimizer.settings import DESKS, PAPERS, Hands
+from optimizer.settings import DESKS, PAPERS, Demands, Hands
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +72,27 @@ def test_a_plan_of_another_size_is_refused(quay: Path, tmp_path: Path) -> None:
         print_plan(plan, score, tmp_path / "set", Settings(staff_mm=9))
     assert not (tmp_path / "set").exists()
     assert PlanFaultError.exit_code == 1
+
+
+def test_a_plan_of_another_score_is_refused(quay: Path, corpora: Path, tmp_path: Path) -> None:
+    score, other = read_score(quay), read_score(corpora / "three-lamps.musicxml")
+    settings = Settings(staff_mm=6.5)
+    plans = make_plan(score, settings), make_plan(other, settings)
+    for plan, wrong in zip(plans, (other, score), strict=True):
+        with pytest.raises(UsageError, match="another score"):
+            print_plan(plan, wrong, tmp_path / "set", settings)
+    assert not (tmp_path / "set").exists()
+
+
+def test_plans_go_by_the_tempo_at_which_the_score_was_read(quay: Path, tmp_path: Path) -> None:
+    silent = tmp_path / "silent.musicxml"
+    silent.write_text(
+        re.sub(r"(?s)<sound [^>]*/>|<words[^>]*>.*?</words>|<metronome.*?</metronome>", "", quay.read_text())
+    )
+    assert read_score(silent).tempo_source.startswith("no tempo in the file")
+    settings = Settings(staff_mm=6.5, demands=Demands(turn_after=("28",)))
+    slow, fast = (make_plan(read_score(silent, default_tempo=tempo), settings) for tempo in (40.0, 200.0))
+    assert slow.turns[0].free_s > fast.turns[0].free_s
 
 
 def test_a_changed_score_is_noticed(quay: Path, tmp_path: Path) -> None:
