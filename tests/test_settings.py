@@ -7,8 +7,12 @@ from optimizer.settings import (
     DESKS,
     PAPERS,
     Demands,
+    Holes,
     Margins,
+    Printer,
     Settings,
+    SheetSettings,
+    SheetSize,
     TurnSettings,
     pages_abreast,
     parse_desk,
@@ -88,3 +92,32 @@ def test_senseless_settings_are_refused() -> None:
     ):
         with pytest.raises(UsageError):
             senseless()
+
+
+@pytest.mark.parametrize(
+    ("binding", "sheets", "says"),
+    [
+        ("glued", SheetSettings(), "--binding glued: unknown; use taped, ring, stapled, loose"),
+        ("stapled", SheetSettings(holes=Holes.THREE), "--holes 3: a stapled set has no holes"),
+        ("ring", SheetSettings(sheet=SheetSize.DOUBLE), "--sheet double: a ring set has no folded sheets"),
+        ("loose", SheetSettings(printer=Printer.SINGLE), "--printer single: a loose set is printed on both sides"),
+        ("taped", SheetSettings(printer=Printer.SHORT), "--printer short: a taped set is printed on one side only"),
+        ("taped", SheetSettings(unprintable_mm=float("nan")), "--unprintable nan: 0 to 15 mm"),
+        ("taped", SheetSettings(grammage_gsm=1000), "--grammage 1000: paper weighs 40 to 300"),
+    ],
+)  # fmt: skip
+def test_what_contradicts_itself_is_refused(binding: str, sheets: SheetSettings, says: str) -> None:
+    with pytest.raises(UsageError, match=says):
+        Settings(binding=binding, sheets=sheets)
+
+
+@pytest.mark.parametrize(
+    ("binding", "sheets"),
+    [
+        ("ring", SheetSettings(holes=Holes.FOUR, printer=Printer.SINGLE)),
+        ("stapled", SheetSettings(sheet=SheetSize.DOUBLE, printer=Printer.SHORT)),
+        ("loose", SheetSettings(printer=Printer.LONG, unprintable_mm=11)),
+    ],
+)
+def test_what_goes_together_is_taken(binding: str, sheets: SheetSettings) -> None:
+    assert Settings(binding=binding, sheets=sheets).sheets == sheets
