@@ -87,7 +87,7 @@ def midi(note: etree._Element) -> int:
 
 def test_corpora_come_out_byte_for_byte_the_same(corpora: Path, tmp_path: Path) -> None:
     subprocess.run(
-        [sys.executable, ROOT / "scripts" / "make_corpora", tmp_path], check=True, capture_output=True
+        [sys.executable, ROOT / "scripts" / "make_corpora.py", tmp_path], check=True, capture_output=True
     )
     written = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
     kept = {

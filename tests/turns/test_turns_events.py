@@ -1,6 +1,5 @@
 """The model on bare events: facts of the trade, published times, and what editors did."""
 
-import importlib.machinery
 import importlib.util
 from dataclasses import replace
 from pathlib import Path
@@ -234,13 +233,13 @@ def test_only_time_relative_to_the_barline_matters(left: Notes, right: Notes, sh
 
 @pytest.fixture(scope="module")
 def calibrate() -> ModuleType:
-    """scripts/calibrate, which has the measure."""
-    path = Path(__file__).resolve().parents[2] / "scripts" / "calibrate"
-    loader = importlib.machinery.SourceFileLoader("calibrate", str(path))
-    spec = importlib.util.spec_from_loader("calibrate", loader)
+    """scripts/calibrate.py, which has the measure."""
+    path = Path(__file__).resolve().parents[2] / "scripts" / "calibrate.py"
+    spec = importlib.util.spec_from_file_location("calibrate", path)
     assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    loader.exec_module(module)
+    spec.loader.exec_module(module)
     return module
 
 
