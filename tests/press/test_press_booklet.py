@@ -149,9 +149,7 @@ def test_creep_moves_inner_pages_towards_the_fold(make):
     """0.127 mm a sheet at 103.6 g/m2 (printer's handout: 0.005 in at 70 lb offset): page 10 of 20 lies on the fifth
     sheet, moved by four times that to the right, towards the fold in the middle."""
     shifted, plain = (
-        dict(
-            (text, x) for text, x, *_ in words_on(PdfReader(io.BytesIO(printed(case, make.player))).pages[9])
-        )
+        {text: x for text, x, *_ in words_on(PdfReader(io.BytesIO(printed(case, make.player))).pages[9])}
         for case in (
             make_set(make, book(20), "stapled", sheet=SheetSize.DOUBLE, grammage_gsm=grammage)
             for grammage in (103.6, 40)
