@@ -281,11 +281,10 @@ def _tempo_words(directions: Sequence[etree._Element]) -> etree._Element | None:
 
 
 def _space_metronome(direction: etree._Element) -> None:
-    """Words right before a metronome mark in parentheses would touch it: the library drops a plain space."""
+    """Words right before a metronome mark would touch it: the library drops a plain space."""
     for words, mark in pairwise(shown(direction)):
         if words.tag == "words" and mark.tag == "metronome" and (words.text or "").strip():
-            space = "\xa0" if mark.get("parentheses") == "yes" else ""
-            words.text = f"{(words.text or '').rstrip()}{space}"
+            words.text = f"{(words.text or '').rstrip()}\xa0"
 
 
 def remove_shown(element: etree._Element) -> None:

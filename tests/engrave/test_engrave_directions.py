@@ -143,6 +143,7 @@ def test_a_metronome_mark_joins_the_tempo_words_at_its_place() -> None:
     assert [kinds for kinds in shown if kinds] == [["words", "metronome"]]
 
 
-def test_words_before_parentheses_keep_their_space() -> None:
-    tree = tidied(direction(words("Moderato "), METRONOME.format(' parentheses="yes"')))
-    assert texts(tree) == ["Moderato\xa0"]
+def test_words_before_a_metronome_mark_keep_their_space() -> None:
+    for parentheses in ("", ' parentheses="yes"'):
+        tree = tidied(direction(words("Moderato "), METRONOME.format(parentheses)))
+        assert texts(tree) == ["Moderato\xa0"]
