@@ -44,7 +44,7 @@ def print_pages(
     """Write pages.pdf; PageOverflowError when a page does not hold its systems."""
     sheets, words = sheets_of(plan, settings), SheetWords(settings.sheets.lang)
     document = Document(target, _about(score, plan, settings))
-    pages = PagePrinter(document, score, plan, engraved, geometry, player)
+    pages = PagePrinter(document, score, plan, engraved, geometry, settings, player)
     others = dict(_other_sides(score, plan, sheets, geometry, settings))
     order = impressions(sheets, settings)
     for index, impression in enumerate(order):

@@ -34,7 +34,7 @@ from optimizer.press.words import (
 )
 from optimizer.score.model import Score
 from optimizer.score.movements import title_above, titles_by_measure
-from optimizer.settings import Settings
+from optimizer.settings import DEFAULT_UNPRINTABLE_MM, Settings
 from optimizer.turns.hands import Player
 
 
@@ -69,11 +69,12 @@ class PagePrinter:
         plan: Plan,
         engraved: Engraved,
         geometry: PageGeometry,
+        settings: Settings,
         player: Player,
     ) -> None:
         self._document, self._painter = document, Painter(document.canvas, engraved.glyphs)
         self._score, self._plan, self._engraved, self._geometry = score, plan, engraved, geometry
-        self._marks = page_marks(score, plan, player)
+        self._marks, self._unprintable_mm = page_marks(score, plan, player), settings.sheets.unprintable_mm
         placed = place_pages(score, plan, engraved, geometry)
         self._pages = {page.number: (page, spots) for page, spots in zip(plan.pages, placed, strict=True)}
 
@@ -86,9 +87,17 @@ class PagePrinter:
                 spot.system, spot.x_mm, spot.y_mm, spot.staff_mm, self._geometry.paper.height_mm
             )
         marks = self._marks.get(number, ())
-        self._document.draw(
-            page_words(self._score, self._plan, page, placed, self._engraved, self._geometry, marks)
+        figures = page_words(
+            self._score,
+            self._plan,
+            page,
+            placed,
+            self._engraved,
+            self._geometry,
+            marks,
+            self._unprintable_mm,
         )
+        self._document.draw(figures)
 
 
 def place_pages(
@@ -112,6 +121,7 @@ def page_words(
     engraved: Engraved,
     geometry: PageGeometry,
     marks: Sequence[Mark],
+    unprintable_mm: float = DEFAULT_UNPRINTABLE_MM,
 ) -> tuple[Figure, ...]:
     """All words and signs of ours on a page."""
     geometry = geometry.on(plan.side(page.number))
@@ -122,7 +132,7 @@ def page_words(
     outer_right = on_right(page.number, plan.spreads)
     if page is plan.pages[0]:
         figures += title_block(score, geometry)
-        figures += rights_line(score, geometry, foot_right)
+        figures += rights_line(score, geometry, foot_right, unprintable_mm)
         if page.number != 1:  # so that nobody looks for a page 1
             figures.append(page_number(page.number, outer_right, geometry))
     else:

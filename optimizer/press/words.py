@@ -29,6 +29,7 @@ from optimizer.press.figures import (
 from optimizer.press.marking import CAPITAL, foot_baseline
 from optimizer.press.placing import PlacedSystem
 from optimizer.score.model import Score
+from optimizer.settings import DEFAULT_UNPRINTABLE_MM
 from optimizer.units import pt_to_mm
 
 # Type sizes in points: our choice, in the proportions of printed piano music and the line heights of
@@ -46,7 +47,7 @@ TITLE_LIFT_MM: Final = 0.6 * HEAD_MM  # the title reaches into the empty head, s
 NAMES_SHARE: Final = 0.47  # of the page's width for the names on either side
 RUNNING_SHARE: Final = 0.75  # of the page's width for the running title
 RIGHTS_LEAST_MM: Final = 60.0  # of the foot are left to the rights line, however many marks stand there
-UNPRINTED_MM: Final = 6.0  # from the edge; domestic printers lose about 5 mm (from memory)
+CLEARANCE_MM: Final = 1.0  # from the edge that printers leave white to the lowest letters of ours
 
 
 def title_lines(score: Score, width_mm: float) -> tuple[tuple[str, ...], ...]:
@@ -99,7 +100,9 @@ def running_title(score: Score, geometry: PageGeometry) -> Iterator[Label]:
         yield Label(centre, _head_baseline(geometry), title, RUNNING_PT, "middle", italic=True)
 
 
-def rights_line(score: Score, geometry: PageGeometry, right_mm: float) -> Iterator[Label]:
+def rights_line(
+    score: Score, geometry: PageGeometry, right_mm: float, unprintable_mm: float = DEFAULT_UNPRINTABLE_MM
+) -> Iterator[Label]:
     """The rights line at the foot of the first page, from the left edge to `right_mm` at most.
 
     It takes the largest type at which it fits the foot strip, or else the strip and the margin below it as
@@ -107,7 +110,7 @@ def rights_line(score: Score, geometry: PageGeometry, right_mm: float) -> Iterat
     """
     left, _, _ = _edges(geometry)
     strip = geometry.paper.height_mm - geometry.margins.bottom_mm
-    for low in (strip, max(strip, geometry.paper.height_mm - UNPRINTED_MM)):
+    for low in (strip, max(strip, geometry.paper.height_mm - unprintable_mm - CLEARANCE_MM)):
         for size in RIGHTS_SIZES_PT:
             lines = wrap(score.rights, size, right_mm - left)
             room = low - strip + FOOT_MM

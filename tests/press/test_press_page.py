@@ -16,8 +16,8 @@ from optimizer.press.figures import Label
 from optimizer.press.marks import page_marks
 from optimizer.press.page import on_right, overflowing_pages, page_words, place_pages
 from optimizer.press.placing import PageOverflowError
-from optimizer.press.words import UNPRINTED_MM, rights_line
-from optimizer.settings import PAPERS, Settings
+from optimizer.press.words import CLEARANCE_MM, rights_line
+from optimizer.settings import DEFAULT_UNPRINTABLE_MM, PAPERS, Settings
 from optimizer.turns.model import Grade
 from optimizer.units import pt_to_mm
 
@@ -143,7 +143,9 @@ def rights_labels(case) -> list[Label]:
     return list(rights_line(case.score, case.geometry, right))[::-1]
 
 
-@pytest.mark.parametrize(("times", "spare_mm"), [(1, 0), (8, 0), (18, 11.0 - UNPRINTED_MM)])
+@pytest.mark.parametrize(
+    ("times", "spare_mm"), [(1, 0), (8, 0), (18, 11.0 - DEFAULT_UNPRINTABLE_MM - CLEARANCE_MM)]
+)
 def test_a_long_rights_line_is_printed_whole_below_the_music(make, times, spare_mm):
     case = make.case([(1,)], rights=RIGHTS * times)
     lines = rights_labels(case)
@@ -151,6 +153,16 @@ def test_a_long_rights_line_is_printed_whole_below_the_music(make, times, spare_
     foot = case.geometry.music_top_mm(True) + case.geometry.music_height_mm(True)
     assert lines[0].y_mm - 0.7 * pt_to_mm(lines[0].size_pt) >= foot
     assert lines[-1].y_mm <= case.geometry.paper.height_mm - case.geometry.margins.bottom_mm + spare_mm
+
+
+def test_the_rights_line_keeps_clear_of_what_the_printer_leaves_white(make):
+    case = make.case([(1,)], rights=RIGHTS * 30)
+    right = case.geometry.music_left_mm + case.geometry.music_width_mm
+    lowest = [
+        max(line.y_mm for line in rights_line(case.score, case.geometry, right, edge)) for edge in (4, 9)
+    ]
+    assert 297 - 11 < lowest[0] < 297 - 4
+    assert lowest[1] < 297 - 9
 
 
 def test_an_endless_rights_line_is_cut_visibly(make):
