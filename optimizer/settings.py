@@ -203,7 +203,9 @@ class TurnSettings:
 
 
 # Terms of the layout objective, and the only names --weight takes.
-TERMS: Final = ("turns", "back-turns", "reach", "spacing", "fill", "paper", "fold-outs", "staff-size")
+TERMS: Final = (
+    "turns", "back-turns", "strips", "reach", "spacing", "fill", "paper", "fold-outs", "staff-size"
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

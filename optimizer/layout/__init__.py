@@ -6,9 +6,11 @@ from optimizer.layout.plan import Plan, from_json, to_json
 from optimizer.layout.problem import Problem, make_problem
 from optimizer.layout.report import TermRow, report_rows
 from optimizer.layout.solve import solve
+from optimizer.layout.strips import MOST_BARS, strip_spans, with_strips
 from optimizer.layout.systems import system_spans
 
 __all__ = [
+    "MOST_BARS",
     "Plan",
     "PlanFaultError",
     "Problem",
@@ -21,6 +23,8 @@ __all__ = [
     "misfit",
     "report_rows",
     "solve",
+    "strip_spans",
     "system_spans",
     "to_json",
+    "with_strips",
 ]

@@ -6,22 +6,31 @@ spreads.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimizer.layout.patterns import Shape, first_page_number, pattern_name
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedSystem, PlannedTurn, SolverReport
+from optimizer.layout.plan import (
+    Plan,
+    PlannedBackTurn,
+    PlannedPage,
+    PlannedStrip,
+    PlannedSystem,
+    PlannedTurn,
+    SolverReport,
+)
 from optimizer.layout.problem import Problem, is_back, step_cost
-from optimizer.turns.model import StepCost
+from optimizer.turns.model import StepCost, StripKind, StripTurn
 
 Page = Sequence[tuple[int, int]]  # its systems as (first measure, end)
 
 
 @dataclass(frozen=True, slots=True)
 class FilledSpread:
-    """A spread: its shape and the systems of each of its pages with music."""
+    """A spread: its shape, the systems of each of its pages with music, and the strips on its first and last page."""
 
     shape: Shape
     pages: Sequence[Page]
+    strips: Sequence[StripTurn] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,24 +53,30 @@ def assemble(problem: Problem, staff_mm: float, filled: Sequence[FilledSpread], 
             systems = tuple(PlannedSystem(first, end - 1) for first, end in side)
             pages.append(PlannedPage(number + len(pages), systems, blank=not systems))
         spreads.append(tuple(page.number for page in pages[-len(sides) :]))
-    turns, back_turns = _turns(problem, pages, spreads)
+    places = _places(pages, spreads)
+    strips = {strip.position: strip for spread in filled for strip in spread.strips}
+    turns, back_turns = _turns(problem, places, strips)
     return Plan(
         staff_mm, problem.abreast, problem.pattern.binding, pattern_name(shapes),
-        tuple(pages), tuple(spreads), turns, back_turns, solver, shapes[0].title,
+        tuple(pages), tuple(spreads), turns, back_turns, solver, shapes[0].title, _strips(problem, places, strips),
     )  # fmt: skip
 
 
-def _turns(
-    problem: Problem, pages: Sequence[PlannedPage], spreads: Sequence[tuple[int, ...]]
-) -> tuple[tuple[PlannedTurn, ...], tuple[PlannedBackTurn, ...]]:
-    """All steps that leave their spread, in order of the measures they leave."""
+def _places(pages: Sequence[PlannedPage], spreads: Sequence[tuple[int, ...]]) -> Mapping[int, _Place]:
+    """Where each measure stands."""
     spread_of = {number: index for index, numbers in enumerate(spreads) for number in numbers}
-    places = {
+    return {
         measure: _Place(page.number, spread_of[page.number])
         for page in pages
         for system in page.systems
         for measure in range(system.first, system.last + 1)
     }
+
+
+def _turns(
+    problem: Problem, places: Mapping[int, _Place], strips: Mapping[int, StripTurn]
+) -> tuple[tuple[PlannedTurn, ...], tuple[PlannedBackTurn, ...]]:
+    """All steps that leave their spread, in order of the measures they leave; with a strip as it makes them."""
     turns: list[PlannedTurn] = []
     back_turns: list[PlannedBackTurn] = []
     for step in sorted(problem.steps, key=lambda step: (step.from_index, step.to_index)):
@@ -69,8 +84,51 @@ def _turns(
         if leaves and is_back(step):
             back_turns.append(_back_turn(problem, step, places, leaves))
         elif leaves:
-            turns.append(_turn(problem, step, places, leaves))
+            strip = None if step.is_jump else strips.get(step.to_index)
+            turns.append(_turn(problem, _eased(problem, step, strip) if strip else step, places, leaves))
     return tuple(turns), tuple(back_turns)
+
+
+def _eased(problem: Problem, step: StepCost, strip: StripTurn) -> StepCost:
+    """A step as a strip makes it: between the same measures, with the costs and times of where the player turns."""
+    bars = _bars(problem, strip.first, strip.last)
+    where = "at the foot" if strip.kind is StripKind.LATE else "overleaf"
+    return replace(
+        strip.turn,
+        from_index=step.from_index,
+        to_index=step.to_index,
+        extra_leaf_cost=step.extra_leaf_cost,
+        sentence=f"{bars} printed again {where}: turn {strip.turn.sentence}",
+    )
+
+
+def _bars(problem: Problem, first: int, last: int) -> str:
+    """ "bar 42" or "bars 42–43"."""
+    names = problem.numbers[first], problem.numbers[last]
+    return f"bar {names[0]}" if first == last else f"bars {names[0]}–{names[1]}"
+
+
+def _strips(
+    problem: Problem, places: Mapping[int, _Place], strips: Mapping[int, StripTurn]
+) -> tuple[PlannedStrip, ...]:
+    """The strips in order of the turns they move."""
+    steps = {step.to_index: step for step in problem.steps if not step.is_jump}
+    return tuple(
+        PlannedStrip(
+            kind=strip.kind,
+            page=places[position - (strip.kind is StripKind.LATE)].page_number,
+            after=position - 1,
+            first=strip.first,
+            last=strip.last,
+            first_bar=problem.numbers[strip.first],
+            last_bar=problem.numbers[strip.last],
+            turn_after=strip.turn.from_index,
+            turn_after_bar=problem.numbers[strip.turn.from_index],
+            grade_before=steps[position].grade,
+            grade=strip.turn.grade,
+        )
+        for position, strip in sorted(strips.items())
+    )
 
 
 def _turn(problem: Problem, step: StepCost, places: Mapping[int, _Place], leaves: int) -> PlannedTurn:

@@ -12,11 +12,12 @@ from typing import Final
 from optimizer.errors import QuietleafError
 from optimizer.layout import objective as o
 from optimizer.layout.demands import Kind
-from optimizer.layout.geometry import TIGHTEST_GAP_SP
+from optimizer.layout.geometry import STRIP_PERMILLE, STRIP_WORDS_MM, TIGHTEST_GAP_SP
 from optimizer.layout.patterns import Shape
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedStrip, PlannedTurn
 from optimizer.layout.problem import MIN_GAP_MSP, MSP_PER_SP, STAFF_MSP, Problem, to_msp
-from optimizer.units import sp_to_mm
+from optimizer.turns.model import StepCost, StripKind
+from optimizer.units import mm_to_sp, sp_to_mm
 
 # What the printer forgives (a twentieth of a millimetre) and what rounding up drawn heights can add to a page.
 MISFIT_SPARE_MM: Final = 0.1
@@ -44,6 +45,7 @@ def complaints(problem: Problem, plan: Plan, gap: int = MIN_GAP_MSP, spare_mm: f
     yield from _widths(problem, plan)
     yield from _broken_demands(problem, plan)
     yield from _turn_lists(problem, plan)
+    yield from _strips(problem, plan)
 
 
 def evaluate(problem: Problem, plan: Plan) -> o.Terms:
@@ -110,8 +112,9 @@ def _heights(problem: Problem, plan: Plan, gap: int, spare_mm: float) -> Iterato
     """No page overflows."""
     for page in plan.pages:
         is_first = bool(page.systems) and page.systems[0].first == 0
-        ink = sum(_height(problem, plan.staff_mm, system.first, system.last) for system in page.systems)
-        stack_sp = (ink + gap * max(0, len(page.systems) - 1)) / MSP_PER_SP
+        inks = [_height(problem, plan.staff_mm, system.first, system.last) for system in page.systems]
+        inks += _strip_heights(problem, plan, page)
+        stack_sp = (sum(inks) + gap * max(0, len(inks) - 1)) / MSP_PER_SP
         if sp_to_mm(stack_sp, plan.staff_mm) > problem.geometry.music_height_mm(is_first) + spare_mm:
             yield f"page {page.number} overflows"
 
@@ -180,13 +183,48 @@ def _turn_lists(problem: Problem, plan: Plan) -> Iterator[str]:
             yield f"the turn after measure {turn.after} names the wrong pages"
 
 
+def _strips(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Strips are bars next to a turn that is not demanded there, on the other side of it and one at a turn, and move it
+    to where the player may turn; each stands on one line."""
+    starts, width = _spread_starts(plan)[1:], problem.box(plan.staff_mm).width
+    demanded = {demand.low for demand in problem.demands if demand.kind is Kind.TURN}
+    apart = [d for d in problem.demands if d.kind in (Kind.NO_TURN, Kind.TOGETHER)]
+    if len({strip.after for strip in plan.strips}) < len(plan.strips):
+        yield "two strips at one turn"
+    for strip in plan.strips:
+        late, name = strip.kind is StripKind.LATE, f"the strip at measure {strip.after}"
+        if strip.after + 1 not in starts or (strip.first - 1 if late else strip.last) != strip.after:
+            yield f"{name} is not at a turn"
+        elif strip.page != _page_of(plan, strip.after if late else strip.after + 1).number:
+            yield f"{name} is on the wrong page"
+        moved = _moved_turn(problem, strip)
+        if moved is None or (moved.from_index, moved.grade) != (strip.turn_after, strip.grade):
+            yield f"{name} does not move the turn as it says"
+        if strip.after + 1 in demanded or any(d.low <= strip.turn_after + 1 <= d.high for d in apart):
+            yield f"{name} moves a turn against a demand"
+        wide = width * 1000 // STRIP_PERMILLE
+        natural = wide - _room(problem, wide, strip.first) + _music(problem, wide, strip.first, strip.last)
+        if natural * STRIP_PERMILLE > width * 1000:
+            yield f"{name} is too long"
+
+
 # --- terms -----------------------------------------------------------------------------------------
 
 
 def _turns_term(problem: Problem, plan: Plan) -> int:
-    """Handling of each spread boundary that is not a movement's, and all steps forward."""
+    """Handling of each spread boundary that is not a movement's, and all steps forward, as strips make them."""
     handled = [start for start in _spread_starts(plan)[1:] if start not in problem.movement_starts]
-    return o.TURN_HANDLING * len(handled) + _steps_cost(problem, plan, back=False)
+    points = o.TURN_HANDLING * len(handled) + _steps_cost(problem, plan, back=False)
+    plain = {step.from_index: step.cost for step in problem.steps if step.to_index == step.from_index + 1}
+    for strip in plan.strips:
+        moved = _moved_turn(problem, strip)
+        points += moved.cost - plain[strip.after] if moved else 0
+    return points
+
+
+def _strips_term(problem: Problem, plan: Plan) -> int:
+    """Each strip and each of its bars."""
+    return sum(o.STRIP + o.STRIP_BAR * (strip.last - strip.first + 1) for strip in plan.strips)
 
 
 def _back_turns_term(problem: Problem, plan: Plan) -> int:
@@ -246,17 +284,19 @@ def _system_points(
 
 def _fill_term(problem: Problem, plan: Plan) -> int:
     """Each page's white, blank sides, and movements that start inside a page."""
-    return sum(_page_points(problem, plan.staff_mm, page) for page in plan.pages)
+    return sum(_page_points(problem, plan, page) for page in plan.pages)
 
 
-def _page_points(problem: Problem, staff_mm: float, page: PlannedPage) -> int:
+def _page_points(problem: Problem, plan: Plan, page: PlannedPage) -> int:
     """One page."""
+    staff_mm = plan.staff_mm
     if page.blank:
         return o.BLANK_SIDE
     box = problem.box(staff_mm)
     start, end = page.systems[0].first, page.systems[-1].last + 1
     room = box.steps(start == 0)
     heights = [_height(problem, staff_mm, system.first, system.last) for system in page.systems]
+    heights += _strip_heights(problem, plan, page)
     taken = sum(-(-(height + MIN_GAP_MSP) // box.step) for height in heights)
     white = (room - taken) * 1000 // room
     points = o.MOVEMENT_INSIDE_PAGE * sum(s.first in problem.movement_starts for s in page.systems[1:])
@@ -295,6 +335,7 @@ def _staff_size_term(problem: Problem, plan: Plan) -> int:
 _TERM_FUNCTIONS: Final[dict[str, Callable[[Problem, Plan], int]]] = {
     "turns": _turns_term,
     "back-turns": _back_turns_term,
+    "strips": _strips_term,
     "reach": _reach_term,
     "spacing": _spacing_term,
     "fill": _fill_term,
@@ -375,13 +416,40 @@ def _height(problem: Problem, staff_mm: float, first: int, last: int) -> int:
     for drawn in problem.drawn:
         if (drawn.first, drawn.last) == (first, last):
             return head + drawn.height
+    inside = (drawn.height for drawn in problem.drawn if first <= drawn.first and drawn.last <= last)
+    return head + max(_bars_height(problem, first, last), *inside, 0)
+
+
+def _bars_height(problem: Problem, first: int, last: int) -> int:
+    """The most above, between and below over the bars of a system, and its staves."""
     bars = problem.bars[first : last + 1]
     gaps: int = sum(max(gap) for gap in zip(*(bar.gaps for bar in bars), strict=True))
-    height = (
-        max(bar.above for bar in bars) + STAFF_MSP * problem.staves + gaps + max(bar.below for bar in bars)
+    return max(bar.above for bar in bars) + STAFF_MSP * problem.staves + gaps + max(bar.below for bar in bars)
+
+
+def _strip_heights(problem: Problem, plan: Plan, page: PlannedPage) -> list[int]:
+    """Height of each strip on a page with its words, msp."""
+    known = {(drawn.first, drawn.last): drawn.height for drawn in problem.drawn_strips}
+    words = to_msp(mm_to_sp(STRIP_WORDS_MM, plan.staff_mm))
+    heights = []
+    for strip in plan.strips:
+        if strip.page == page.number:
+            full = known.get((strip.first, strip.last)) or _bars_height(problem, strip.first, strip.last)
+            heights.append(-(-full * STRIP_PERMILLE // 1000) + words)
+    return heights
+
+
+def _moved_turn(problem: Problem, strip: PlannedStrip) -> StepCost | None:
+    """The step at which the player turns with this strip; None when no such bars may be printed again."""
+    key = strip.after + 1, strip.kind, strip.first, strip.last
+    return next((s.turn for s in problem.strip_turns if (s.position, s.kind, s.first, s.last) == key), None)
+
+
+def _page_of(plan: Plan, measure: int) -> PlannedPage:
+    """The page a measure stands on."""
+    return next(
+        page for page in plan.pages for system in page.systems if system.first <= measure <= system.last
     )
-    inside = (drawn.height for drawn in problem.drawn if first <= drawn.first and drawn.last <= last)
-    return head + max(height, *inside, 0)
 
 
 def misfit(problem: Problem, plan: Plan) -> str:

@@ -24,6 +24,8 @@ FOOT_MM: Final = 6.0  # where turn marks and the rights line stand; kept free on
 MIN_GAP_SP: Final = 2.0  # ink of one system to ink of the next, as planned
 # As drawn, a system may turn out a little higher than predicted: so far down the gaps of its page may give way.
 TIGHTEST_GAP_SP: Final = 1.4
+STRIP_PERMILLE: Final = 750  # size of bars printed again; read as accurately (Bell & Church, ICMC 2005)
+STRIP_WORDS_MM: Final = 6.0  # rule and words that tell them from the music of the page
 MIN_INK_SP: Final = 1.0  # a system's ink is never counted as less than this beyond its outer staff lines
 
 # Bindings that take white away at the inner edge, and the least that must be left there. Rings: holes reach 15 to 17 mm

@@ -22,6 +22,13 @@ from optimizer.settings import TERMS
 # with open turns, the one with fewer turns wins. Small, because a turn at a long rest disturbs nobody.
 TURN_HANDLING: Final = 40
 
+# --- strips ---
+
+# Bars printed again must be found, and left out on the other page. Half of TURN_HANDLING for a strip and a little for
+# each of its bars: nothing beside a tight turn made quick (300 points), too much for one that is merely a bit easier.
+STRIP: Final = 20
+STRIP_BAR: Final = 5
+
 # --- fold-outs ---
 
 # Each page beyond two on a spread is taped on and unfolded before playing: worth it as soon as it saves a

@@ -2,14 +2,14 @@
 
 In: `Problem`, `SystemTable`.  Out: `PageTable`: for each page of measures i .. j-1 the least weighted cost
 (hundredths of a point; terms `spacing` and `fill`) over all ways to break it into systems, and those breaks
-on request.  Always true: the steps of its systems add up to at most the page's, so no page overflows; the
-minimum is exact.
+on request; the same for pages with a carry strip at their head, their foot or both.  Always true: the steps of its
+systems and strips add up to at most the page's, so no page overflows; the minimum is exact.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import Final
 
 import numpy as np
@@ -18,41 +18,102 @@ from numpy.typing import NDArray
 from optimizer.layout import objective as o
 from optimizer.layout.demands import Kind, has
 from optimizer.layout.problem import Problem
+from optimizer.layout.strips import Strip, strip_table
 from optimizer.layout.systems import Ints, SystemTable
+from optimizer.turns.model import StripKind
 
 NEVER: Final = 1 << 60  # cost of what cannot be
+NOWHERE: Final = -1  # a position that has no strip
 _NEVER32: Final = 1 << 30  # above any page: at most some 100 systems of MAX_BADNESS points at 10000 percent
 
 _State = NDArray[np.int32]
 _Breaks = tuple[tuple[int, int], ...]
+_Ends = tuple[bool, bool]  # whether a strip stands at the head, whether at the foot
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page as it is to be filled: its systems as (first, end) pairs, and its strips."""
+
+    systems: _Breaks
+    head: Strip | None = None
+    foot: Strip | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageTable:
-    """`costs[i, j]`: the page of measures i .. j-1, NEVER where there is none."""
+    """`costs[i, j]`: the page of measures i .. j-1, NEVER where there is none. `stripped`: the same with a strip at the
+    head and at the foot, less what they save, by which of the two there are (empty without `strips`, which go by
+    position)."""
 
     problem: Problem
     systems: SystemTable
     costs: Ints
+    strips: Mapping[int, Strip]
+    stripped: Mapping[_Ends, Ints]
 
-    def breaks(self, start: int, end: int) -> _Breaks:
-        """The systems of the best page start .. end-1 as (first, end) pairs."""
-        given = _given_breaks(self.problem, self.systems, start, end)
-        return _trace(self.problem, self.systems, start, end) if given is None else given
+    def at(self, opens: bool, closes: bool) -> Ints:
+        """The best pages that open or close a spread, or neither; only those may have strips, at that end."""
+        costs = self.costs
+        for ends in self._allowed(opens, closes):
+            costs = np.minimum(costs, self.stripped[ends])
+        return costs
+
+    def page(self, start: int, end: int, opens: bool, closes: bool) -> Page:
+        """The best page start .. end-1 of such a place; with strips only where they save anything."""
+        tables: dict[_Ends, Ints] = {(False, False): self.costs}
+        tables |= {ends: self.stripped[ends] for ends in self._allowed(opens, closes)}
+        head, foot = min(tables, key=lambda ends: (int(tables[ends][start, end]), sum(ends)))
+        strips = self.strips[start] if head else None, self.strips[end] if foot else None
+        return Page(self.breaks(start, end, sum(strip.steps for strip in strips if strip)), *strips)
+
+    def breaks(self, start: int, end: int, taken: int = 0) -> _Breaks:
+        """The systems of the best page start .. end-1 as (first, end) pairs; strips take `taken` steps of it."""
+        given = _given_breaks(self.problem, self.systems, start, end, taken)
+        return _trace(self.problem, self.systems, start, end, taken) if given is None else given
+
+    def _allowed(self, opens: bool, closes: bool) -> Iterator[_Ends]:
+        return ((head, foot) for head, foot in self.stripped if head <= opens and foot <= closes)
 
 
 def page_table(problem: Problem, systems: SystemTable) -> PageTable:
     """All pages; with `--as-given` only those of the file."""
-    n = problem.measures
-    costs = np.full((n + 1, n + 1), NEVER, dtype=np.int64)
+    n, strips = problem.measures, strip_table(problem, systems.box.staff_mm)
+    kinds: Sequence[_Ends] = ((False, False), (False, True), (True, False), (True, True))
+    costs = {kind: np.full((n + 1, n + 1), NEVER, dtype=np.int64) for kind in kinds[: None if strips else 1]}
     if has(problem.demands, Kind.AS_GIVEN):
-        bounds = (0, *problem.given_pages, n)
-        for start, end in pairwise(bounds):
-            costs[start, end] = _given_page_cost(problem, systems, start, end)
+        for start, end in pairwise((0, *problem.given_pages, n)):
+            for ends, taken, saving in _strips_at(strips, start, end):
+                cost = _given_page_cost(problem, systems, start, end, taken)
+                costs[ends][start, end] = _less(cost, saving)
     else:
+        openings = [position for position, strip in strips.items() if strip.at.kind is StripKind.EARLY]
         for end, lowest, state in _states(problem, systems):
-            costs[lowest : end + 1, end] = _page_costs(problem, systems, lowest, end, state)
-    return PageTable(problem, systems, costs)
+            for _, taken, saving in _strips_at(strips, NOWHERE, end):
+                found = _page_costs(problem, systems, lowest, end, state, taken)
+                costs[False, taken > 0][lowest : end + 1, end] = _less(found, saving)
+            for start in (position for position in openings if lowest <= position < end):
+                for ends, taken, saving in _strips_at(strips, start, end):
+                    row = state[start - lowest][None]
+                    found = _page_costs(problem, systems, start, end, row, taken)
+                    costs[ends][start, end] = _less(found, saving)[0]
+    return PageTable(problem, systems, costs.pop((False, False)), strips, costs)
+
+
+def _strips_at(strips: Mapping[int, Strip], start: int, end: int) -> Iterator[tuple[_Ends, int, int]]:
+    """The strips that a page start .. end-1 can have: at which ends, the steps they take, what they save."""
+    head, foot = strips.get(start), strips.get(end)
+    heads = [None, head] if head and head.at.kind is StripKind.EARLY else [None]
+    feet = [None, foot] if foot and foot.at.kind is StripKind.LATE else [None]
+    for pair in product(heads, feet):
+        chosen = [strip for strip in pair if strip]
+        ends = pair[0] is not None, pair[1] is not None
+        yield ends, sum(strip.steps for strip in chosen), sum(strip.saving for strip in chosen)
+
+
+def _less(costs: Ints, saving: int) -> Ints:
+    """Costs without what strips save; NEVER stays."""
+    return np.where(costs < NEVER, costs - saving, NEVER)
 
 
 @lru_cache(maxsize=64)
@@ -70,11 +131,12 @@ def fill_points(room: int, is_first: bool, is_last: bool, ends_movement: bool) -
     return points
 
 
-def _fill_costs(problem: Problem, systems: SystemTable, start: int, end: int) -> Ints:
-    """Weighted `fill` of the page start .. end-1 by the steps its systems take."""
+def _fill_costs(problem: Problem, systems: SystemTable, start: int, end: int, taken: int = 0) -> Ints:
+    """Weighted `fill` of the page start .. end-1 by the steps its systems take when strips take some too; empty when
+    not even those fit."""
     room = systems.box.steps(start == 0)
     points = fill_points(room, start == 0, end == problem.measures, end in problem.movement_starts)
-    return points * problem.weights["fill"]
+    return points[taken:] * problem.weights["fill"]
 
 
 def _inside_cost(problem: Problem, position: int) -> int:
@@ -118,20 +180,22 @@ def _states(problem: Problem, systems: SystemTable) -> Iterator[tuple[int, int, 
         kept.pop(end - systems.longest, None)
 
 
-def _page_costs(problem: Problem, systems: SystemTable, lowest: int, end: int, state: _State) -> Ints:
-    """Least cost of each page that ends at a position, by its start."""
+def _page_costs(
+    problem: Problem, systems: SystemTable, lowest: int, end: int, state: _State, taken: int
+) -> Ints:
+    """Least cost of each page that ends at a position, by its start, when strips take some of its steps."""
     costs = np.full(len(state), NEVER, dtype=np.int64)
     kinds = ((0, slice(0, 1)), (1, slice(1, None))) if lowest == 0 else ((lowest, slice(None)),)
     for start, rows in kinds:
-        fill = _fill_costs(problem, systems, start, end)
-        best = (state[rows, : len(fill)] + fill).min(axis=1)
+        fill = _fill_costs(problem, systems, start, end, taken)
+        best = (state[rows, : len(fill)] + fill).min(axis=1, initial=NEVER)
         costs[rows] = np.where(best < _NEVER32, best, NEVER)
     return costs
 
 
-def _one_page(problem: Problem, systems: SystemTable, start: int, end: int) -> dict[int, Ints]:
+def _one_page(problem: Problem, systems: SystemTable, start: int, end: int, taken: int) -> dict[int, Ints]:
     """Like `_states` for a single page: by position, least weighted `spacing` by steps."""
-    room = systems.box.steps(start == 0)
+    room = systems.box.steps(start == 0) - taken
     rows = {position: np.full(room + 1, NEVER, dtype=np.int64) for position in range(start, end + 1)}
     rows[start][0] = 0
     for position in range(start + 1, end + 1):
@@ -146,10 +210,10 @@ def _one_page(problem: Problem, systems: SystemTable, start: int, end: int) -> d
     return rows
 
 
-def _trace(problem: Problem, systems: SystemTable, start: int, end: int) -> _Breaks:
+def _trace(problem: Problem, systems: SystemTable, start: int, end: int, taken: int) -> _Breaks:
     """The system breaks of the best page start .. end-1."""
-    rows = _one_page(problem, systems, start, end)
-    steps = int(np.argmin(rows[end] + _fill_costs(problem, systems, start, end)))
+    rows = _one_page(problem, systems, start, end, taken)
+    steps = int(np.argmin(rows[end] + _fill_costs(problem, systems, start, end, taken)))
     found: list[tuple[int, int]] = []
     while end > start:
         for first, taken, points in _ending_at(systems, end):
@@ -165,18 +229,20 @@ def _trace(problem: Problem, systems: SystemTable, start: int, end: int) -> _Bre
     return tuple(reversed(found))
 
 
-def _given_page_cost(problem: Problem, systems: SystemTable, start: int, end: int) -> int:
-    """Cost of a page of the file: with its own system breaks where they fit, else with the best ones."""
-    fill = _fill_costs(problem, systems, start, end)
-    breaks = _given_breaks(problem, systems, start, end)
+def _given_page_cost(problem: Problem, systems: SystemTable, start: int, end: int, taken: int) -> Ints:
+    """Cost of a page of the file, one number: with its own system breaks where they fit, else with the best ones."""
+    fill = _fill_costs(problem, systems, start, end, taken)
+    if not len(fill):
+        return np.array(NEVER)
+    breaks = _given_breaks(problem, systems, start, end, taken)
     if breaks is None:
-        return min(NEVER, int((_one_page(problem, systems, start, end)[end] + fill).min()))
+        return np.array(min(NEVER, (_one_page(problem, systems, start, end, taken)[end] + fill).min()))
     steps, points = _sums(systems, breaks)
     inside = sum(_inside_cost(problem, first) for first, _ in breaks[1:])
-    return points * problem.weights["spacing"] + inside + int(fill[steps])
+    return np.array(points * problem.weights["spacing"] + inside + int(fill[steps]))
 
 
-def _given_breaks(problem: Problem, systems: SystemTable, start: int, end: int) -> _Breaks | None:
+def _given_breaks(problem: Problem, systems: SystemTable, start: int, end: int, taken: int) -> _Breaks | None:
     """The file's own systems on a page, where asked for and where all of them may be printed and fit."""
     if not has(problem.demands, Kind.AS_GIVEN):
         return None
@@ -186,7 +252,7 @@ def _given_breaks(problem: Problem, systems: SystemTable, start: int, end: int) 
         last - first > systems.longest or not systems.legal[first, last - first - 1] for first, last in breaks
     ):
         return None
-    return breaks if _sums(systems, breaks)[0] <= systems.box.steps(start == 0) else None
+    return breaks if _sums(systems, breaks)[0] <= systems.box.steps(start == 0) - taken else None
 
 
 def _sums(systems: SystemTable, breaks: Sequence[tuple[int, int]]) -> tuple[int, int]:

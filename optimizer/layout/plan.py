@@ -15,11 +15,11 @@ from optimizer.errors import UsageError
 from optimizer.layout.patterns import PageSide, page_sides
 from optimizer.score.model import Score
 from optimizer.settings import Settings
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, StripKind
 
 SCHEMA: Final = "quietleaf-plan/1"
 
-_Record = TypeVar("_Record", "PlannedTurn", "PlannedBackTurn", "SolverReport")
+_Record = TypeVar("_Record", "PlannedTurn", "PlannedBackTurn", "PlannedStrip", "SolverReport")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +83,26 @@ class PlannedBackTurn:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedStrip:
+    """Measures first..last printed again, small, on `page`: `late` ones at its foot, before the turn to them, `early`
+    ones at its head, after the turn from them. `after`: the last measure before the turn as it is printed, where its
+    `PlannedTurn` is listed; `turn_after`: the measure after which the player turns instead, which is what grade, hand
+    and seconds there tell of. `grade_before`: without the strip."""
+
+    kind: StripKind
+    page: int
+    after: int
+    first: int
+    last: int
+    first_bar: str
+    last_bar: str
+    turn_after: int
+    turn_after_bar: str
+    grade_before: Grade
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
 class SolverReport:
     """What the solver says, in hundredths of a point. `terms`: each term of the objective by name, weighted
     (points times percent); they sum to `objective`."""
@@ -109,6 +129,7 @@ class Plan:
     back_turns: tuple[PlannedBackTurn, ...]
     solver: SolverReport
     outside_title: bool = False
+    strips: tuple[PlannedStrip, ...] = ()
 
     def side(self, number: int) -> PageSide:
         """Where a page lies in its spread."""
@@ -145,6 +166,7 @@ def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Se
         "spreads": [{"pages": list(numbers)} for numbers in plan.spreads],
         "turns": [asdict(turn) for turn in plan.turns],
         "back_turns": [asdict(turn) for turn in plan.back_turns],
+        "strips": [asdict(strip) for strip in plan.strips],
     }
     return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
 
@@ -166,6 +188,7 @@ def from_json(text: str) -> Plan:
             back_turns=tuple(_record(PlannedBackTurn, entry) for entry in document["back_turns"]),
             solver=_record(SolverReport, document["solver"]),
             outside_title=bool(document.get("outside_title", False)),
+            strips=tuple(_record(PlannedStrip, entry) for entry in document.get("strips", ())),
         )
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise UsageError(f"plan.json: not a plan ({type(error).__name__}: {error})") from None
@@ -183,8 +206,10 @@ def _page(entry: Mapping[str, Any]) -> PlannedPage:
 
 
 def _record(kind: type[_Record], entry: Mapping[str, Any]) -> _Record:
-    """A turn or solver report from its JSON form: every field, by name."""
+    """A turn, strip or solver report from its JSON form: every field, by name."""
     values = {field.name: entry[field.name] for field in fields(kind)}
-    if "grade" in values:
-        values["grade"] = Grade(values["grade"])
+    words: Mapping[str, type[Grade] | type[StripKind]] = {
+        "grade": Grade, "grade_before": Grade, "kind": StripKind,
+    }  # fmt: skip
+    values |= {name: word(values[name]) for name, word in words.items() if name in values}
     return kind(**values)

@@ -20,7 +20,7 @@ from optimizer.layout.patterns import Pattern, pattern_for
 from optimizer.score.model import Score
 from optimizer.score.movements import title_above, titles_by_measure
 from optimizer.settings import AUTO_STAFF_MM, AUTO_STAFF_SMALL_MM, TERMS, Settings, pages_abreast
-from optimizer.turns.model import StepCost
+from optimizer.turns.model import StepCost, StripTurn
 from optimizer.units import SPACES_PER_STAFF, mm_to_sp
 
 MSP_PER_SP: Final = 1000
@@ -123,6 +123,7 @@ class Problem:
     `movement_starts`: measures that begin a movement, but for the first; `titled`: measures with a movement
     title above them. `given_pages`, `given_systems`: measures at
     which the file starts a page or system, but for the first. `staff_sizes_mm`: candidates, largest first.
+    `strip_turns`: bars that may be printed again, small; `drawn_strips`: how high they turned out, at full size.
     """
 
     bars: tuple[Bar, ...]
@@ -143,6 +144,8 @@ class Problem:
     demands: tuple[Demand, ...]
     weights: Mapping[str, int]
     drawn: tuple[DrawnHeight, ...] = ()
+    strip_turns: tuple[StripTurn, ...] = ()
+    drawn_strips: tuple[DrawnHeight, ...] = ()
 
     def head(self, first: int, staff_mm: float) -> int:
         """Room above a system that starts with measure `first`, for the title of its movement."""
@@ -182,6 +185,13 @@ class Problem:
         """Natural width of the music of a system of measures first .. end-1 on a page of this width."""
         return sum(bar.width for bar in self.bars[first:end]) + self.suffix(end - 1, width)
 
+    def natural_height(self, first: int, last: int) -> int:
+        """Height of a system of measures first..last by its bars, msp."""
+        bars = self.bars[first : last + 1]
+        gaps: int = sum(map(max, zip(*(bar.gaps for bar in bars), strict=True)))
+        above, below = max(bar.above for bar in bars), max(bar.below for bar in bars)
+        return above + self.staves * STAFF_MSP + gaps + below
+
     def staff_points(self, staff_mm: float) -> int:
         """What a staff smaller than the largest candidate costs (term `staff-size`): grows with the amount of
         music."""
@@ -208,20 +218,29 @@ class Problem:
         """The same with other demands."""
         return replace(self, demands=tuple(demands))
 
-    def with_measured_heights(self, systems: Sequence[EngravedSystem]) -> "Problem":
-        """The same, knowing how high these systems really are.
+    def with_measured_heights(
+        self, systems: Sequence[EngravedSystem], strips: Sequence[EngravedSystem] = ()
+    ) -> "Problem":
+        """The same, knowing how high these systems, and these strips, really are.
 
         A system that has been drawn has exactly the drawn height from now on; one that contains it has at
         least that (whatever stands in it stands in the larger one too). Others keep their prediction: nothing
         is known of them. Each round of drawing and solving adds facts, so a plan comes back only with systems
         that fit as drawn.
         """
-        known = {(drawn.first, drawn.last): drawn for drawn in self.drawn}
-        for system in systems:
-            above, below = (max(MIN_INK_MSP, to_msp(ink)) for ink in (system.above_sp, system.below_sp))
-            height = above + to_msp(system.staves_sp) + below
-            known[system.first, system.last] = DrawnHeight(system.first, system.last, height)
-        return replace(self, drawn=tuple(known[key] for key in sorted(known)))
+        return replace(
+            self, drawn=_known(self.drawn, systems), drawn_strips=_known(self.drawn_strips, strips)
+        )
+
+
+def _known(before: Sequence[DrawnHeight], systems: Sequence[EngravedSystem]) -> tuple[DrawnHeight, ...]:
+    """What was known and what these systems tell, in order."""
+    known = {(drawn.first, drawn.last): drawn for drawn in before}
+    for system in systems:
+        above, below = (max(MIN_INK_MSP, to_msp(ink)) for ink in (system.above_sp, system.below_sp))
+        height = above + to_msp(system.staves_sp) + below
+        known[system.first, system.last] = DrawnHeight(system.first, system.last, height)
+    return tuple(known[key] for key in sorted(known))
 
 
 def make_problem(

@@ -14,6 +14,7 @@ from optimizer.settings import TERMS
 MEANINGS: Final[Mapping[str, str]] = {
     "turns": "turning the leaves, and jumps forward to another spread",
     "back-turns": "turning back at repeats and D.S. or D.C.",
+    "strips": "bars next to a turn printed again",
     "reach": "bars far from the hands on wide spreads",
     "spacing": "systems stretched or squeezed",
     "fill": "pages short or crammed, blank sides",

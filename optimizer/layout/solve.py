@@ -53,13 +53,11 @@ def solve(problem: Problem) -> Plan:
             "please report this score"
         )
     table = by_size[chosen.staff_mm].table
-    filled = [
-        FilledSpread(
-            arc.shape,
-            [table.pages.breaks(*page) for page in table.inner_breaks(arc.start, arc.end, arc.shape)],
-        )
-        for arc in chosen.arcs
-    ]
+    filled = []
+    for arc in chosen.arcs:
+        pages = table.filled(arc.start, arc.end, arc.shape)
+        strips = [strip.at for page in pages for strip in (page.head, page.foot) if strip]
+        filled.append(FilledSpread(arc.shape, [page.systems for page in pages], strips))
     return explain_blanks(problem, _report(problem, chosen, filled, started_s), solve)
 
 
@@ -72,7 +70,9 @@ def candidates(problem: Problem) -> Mapping[float, Bounds]:
     for staff_mm in problem.staff_sizes_mm:
         most = _near(min(best.values(), default=NEVER))
         size = problem.staff_points(staff_mm) * problem.weights["staff-size"]
-        paper = problem.pattern.sides_of_paper(problem.least_pages(staff_mm)) * PAGE * problem.weights["paper"]
+        paper = (
+            problem.pattern.sides_of_paper(problem.least_pages(staff_mm)) * PAGE * problem.weights["paper"]
+        )
         if size + paper > most:
             continue
         bound = bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit)

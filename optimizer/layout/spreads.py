@@ -1,9 +1,9 @@
 """The best way to fill every possible spread, and what turning away from it costs.
 
 In: `Problem`, `PageTable`.  Out: `SpreadTable`: for each shape the weighted cost (hundredths of a point) of
-the spread of measures a .. b-1, all terms but `staff-size`, the turn at its end included.  Always true: a
-cost depends on nothing but the spread itself, so a layout costs the sum of its spreads and is a path from
-position 0 to the last one.
+the spread of measures a .. b-1, all terms but `staff-size`, the turn at its end and what carry strips on it save
+included.  Always true: a cost depends on nothing but the spread itself, so a layout costs the sum of its spreads and is
+a path from position 0 to the last one.
 
 A step between measures that are played successively crosses every spread boundary between them. It costs its
 full price at the first boundary after its lower end, which is known from where the spread before began, and
@@ -18,7 +18,7 @@ import numpy as np
 
 from optimizer.layout import objective as o
 from optimizer.layout.demands import forbidden_turns, forced_turns
-from optimizer.layout.pages import NEVER, PageTable
+from optimizer.layout.pages import NEVER, Page, PageTable
 from optimizer.layout.patterns import Shape
 from optimizer.layout.problem import Problem, crossed, is_back, step_cost
 from optimizer.layout.systems import Ints
@@ -35,16 +35,17 @@ class SpreadTable:
     middle: Mapping[Shape, Ints]
     last: Mapping[Shape, Ints]
 
-    def inner_breaks(self, start: int, end: int, shape: Shape) -> tuple[tuple[int, int], ...]:
-        """The pages of the best spread start .. end-1 as (first, end) pairs, blank sides left out."""
-        problem = self.pages.problem
-        reached, origins = _forward(self.pages.costs, _reach(problem, shape.pages), start, shape.music)
+    def filled(self, start: int, end: int, shape: Shape) -> tuple[Page, ...]:
+        """The pages of the best spread start .. end-1, blank sides left out."""
+        problem, count = self.pages.problem, shape.music
+        reached, origins = _forward(_slots(self.pages, count), _reach(problem, shape.pages), start)
         if reached[end] >= NEVER:
-            raise ValueError(f"no spread of {shape.music} pages from {start} to {end}")
-        found: list[tuple[int, int]] = []
-        for origin in reversed(origins):
-            found.append((int(origin[end]), end))
-            end = int(origin[end])
+            raise ValueError(f"no spread of {count} pages from {start} to {end}")
+        found: list[Page] = []
+        for slot, origin in reversed(list(enumerate(origins))):
+            first = int(origin[end])
+            found.append(self.pages.page(first, end, opens=slot == 0, closes=slot == count - 1))
+            end = first
         return tuple(reversed(found))
 
 
@@ -56,17 +57,17 @@ def spread_table(pages: PageTable) -> SpreadTable:
     last: dict[Shape, Ints] = {}
     whole: dict[Shape, int] = {}
     for shape in sorted(pattern.shapes()):
-        reach, fixed = _reach(problem, shape.pages), _fixed(problem, shape)
-        from_start = _forward(pages.costs, reach, 0, shape.music)[0] + fixed
+        reach, fixed, slots = _reach(problem, shape.pages), _fixed(problem, shape), _slots(pages, shape.music)
+        from_start = _forward(slots, reach, 0)[0] + fixed
         if shape in pattern.whole:
             whole[shape] = int(_capped(from_start)[n])
         if shape in pattern.first:
             first[shape] = _capped(from_start + turns[0])
         if shape in pattern.last:
-            last[shape] = _capped(_backward(pages.costs, reach, shape.music) + fixed)
+            last[shape] = _capped(_backward(slots, reach) + fixed)
     middle = {}
     for shape in pattern.middle:
-        pairs = _all_pairs(pages.costs, _reach(problem, shape.pages), shape.music)
+        pairs = _all_pairs(_slots(pages, shape.music), _reach(problem, shape.pages))
         middle[shape] = _capped(pairs + _fixed(problem, shape) + turns)
     return _obey(SpreadTable(pages, whole, first, middle, last), problem)
 
@@ -111,42 +112,47 @@ def _reach(problem: Problem, size: int) -> Sequence[Ints]:
     return [np.concatenate(([0], np.cumsum(slot))) * problem.weights["reach"] for slot in slots]
 
 
-def _forward(pages: Ints, reach: Sequence[Ints], start: int, count: int) -> tuple[Ints, list[Ints]]:
-    """Least cost of `count` pages from a start to each position, and where each of the pages began."""
+def _slots(pages: PageTable, count: int) -> Sequence[Ints]:
+    """Costs of the pages of a spread, slot by slot: strips stand on the first and the last page."""
+    return [pages.at(opens=slot == 0, closes=slot == count - 1) for slot in range(count)]
+
+
+def _forward(slots: Sequence[Ints], reach: Sequence[Ints], start: int) -> tuple[Ints, list[Ints]]:
+    """Least cost of pages in these slots from a start to each position, and where each of the pages began."""
     origins = []
-    current = np.full(len(pages), NEVER, dtype=np.int64)
+    current = np.full(len(slots[0]), NEVER, dtype=np.int64)
     current[start] = 0
-    for slot in range(count):
+    for pages, far in zip(slots, reach, strict=False):
         rows = np.flatnonzero(current < NEVER)
         if len(rows) == 0:
             break
-        options = (current - reach[slot])[rows, None] + pages[rows] + reach[slot]
+        options = (current - far)[rows, None] + pages[rows] + far
         best = np.argmin(options, axis=0)
         current = _capped(options[best, np.arange(len(pages))])
         origins.append(rows[best])
     return current, origins
 
 
-def _backward(pages: Ints, reach: Sequence[Ints], count: int) -> Ints:
-    """Least cost of `count` pages from each position to the end."""
-    current = np.full(len(pages), NEVER, dtype=np.int64)
+def _backward(slots: Sequence[Ints], reach: Sequence[Ints]) -> Ints:
+    """Least cost of pages in these slots from each position to the end."""
+    current = np.full(len(slots[0]), NEVER, dtype=np.int64)
     current[-1] = 0
-    for slot in reversed(range(count)):
+    for pages, far in reversed(list(zip(slots, reach, strict=False))):
         columns = np.flatnonzero(current < NEVER)
         if len(columns) == 0:
             return current
-        options = pages[:, columns] + (current + reach[slot])[columns]
-        current = _capped(options.min(axis=1) - reach[slot])
+        options = pages[:, columns] + (current + far)[columns]
+        current = _capped(options.min(axis=1) - far)
     return current
 
 
-def _all_pairs(pages: Ints, reach: Sequence[Ints], count: int) -> Ints:
-    """Least cost of `count` pages between all pairs of positions."""
-    by_slot = [_capped(pages + reach[slot][None, :] - reach[slot][:, None]) for slot in range(count)]
+def _all_pairs(slots: Sequence[Ints], reach: Sequence[Ints]) -> Ints:
+    """Least cost of pages in these slots between all pairs of positions."""
+    by_slot = [_capped(pages + far[None, :] - far[:, None]) for pages, far in zip(slots, reach, strict=False)]
     total = by_slot[0]
     for following in by_slot[1:]:
         joined = np.full_like(total, NEVER)
-        for middle in range(len(pages)):
+        for middle in range(len(total)):
             rows = np.flatnonzero(total[:, middle] < NEVER)
             columns = np.flatnonzero(following[middle] < NEVER)
             if len(rows) and len(columns):

@@ -5,7 +5,7 @@ a movement end costs nothing; a step played several times costs the sum of its p
 worst.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -16,7 +16,7 @@ from optimizer.score.model import Score
 from optimizer.settings import TurnSettings
 from optimizer.turns.events import GRADES, MODEL, TERMS, TurnModel, Weighed, weigh
 from optimizer.turns.hands import FEET, LEFT, READ, RIGHT, Player, hand_events
-from optimizer.turns.model import BarlineReading, Grade, StepCost
+from optimizer.turns.model import BarlineReading, Grade, StepCost, StripKind, StripTurn
 from optimizer.turns.sentences import EITHER, FREE, Moment, Narrator
 
 # A second leaf is lifted and carried over with the hand already there: half of a quick turn (MTM-1: 1.6 s).
@@ -35,17 +35,63 @@ class _Steps:
     weighed: Weighed
     extra_leaf: Sequence[int]
 
+    def passes(self) -> Mapping[tuple[int, int], list[int]]:
+        """On which steps each distinct pair is played, in order of first playing."""
+        found: dict[tuple[int, int], list[int]] = {}
+        for k, pair in enumerate(self.pairs):
+            found.setdefault(pair, []).append(k)
+        return found
+
 
 def step_costs(score: Score, player: Player, settings: TurnSettings) -> tuple[StepCost, ...]:
     """One `StepCost` for each distinct pair of successively played measures, in order of first playing."""
     if len(score.played) < 2:
         return ()
     steps = _weigh_steps(score, player, settings)
-    passes: dict[tuple[int, int], list[int]] = {}
-    for k, pair in enumerate(steps.pairs):
-        passes.setdefault(pair, []).append(k)
     narrator = Narrator(score)
-    return tuple(_step_cost(score, steps, pair, at, narrator, settings) for pair, at in passes.items())
+    return tuple(
+        _step_cost(score, steps, pair, at, narrator, settings) for pair, at in steps.passes().items()
+    )
+
+
+def strip_turns(
+    score: Score, player: Player, settings: TurnSettings, most_bars: int
+) -> tuple[StripTurn, ...]:
+    """Every way to move a turn by up to `most_bars` bars that can be read on both sides of it.
+
+    The bars must be those that are played next on every pass: none across a repeat sign that is obeyed, an ending, a
+    jump, or from one movement into the next.
+    """
+    if len(score.played) < 2:
+        return ()
+    steps = _weigh_steps(score, player, settings)
+    narrator = Narrator(score)
+    return tuple(
+        StripTurn(to, kind, first, last, _step_cost(score, steps, steps.pairs[at[0]], at, narrator, settings))
+        for (here, to), passes in steps.passes().items()
+        if to == here + 1 and score.measures[here].movement == score.measures[to].movement
+        for kind, first, last, at in _moved(score, steps, to, passes, most_bars)
+    )
+
+
+def _moved(
+    score: Score, steps: _Steps, position: int, passes: Sequence[int], most_bars: int
+) -> Iterator[tuple[StripKind, int, int, list[int]]]:
+    """Kind, first and last bar of each strip at a position, and the steps at which the player turns instead."""
+    movement = score.measures[position].movement
+    for kind, towards in ((StripKind.LATE, 1), (StripKind.EARLY, -1)):
+        for bars in range(1, most_bars + 1):
+            first = position if towards > 0 else position - bars
+            last = first + bars - 1
+            at = [k + towards * bars for k in passes]
+            turned = position + towards * bars
+            if not (0 < turned < len(score.measures)) or any(
+                not 0 <= k < len(steps.pairs) or steps.pairs[k] != (turned - 1, turned) for k in at
+            ):
+                break
+            if score.measures[first].movement != movement or score.measures[last].movement != movement:
+                break
+            yield kind, first, last, at
 
 
 def barline_costs(score: Score, player: Player, settings: TurnSettings) -> tuple[StepCost, ...]:

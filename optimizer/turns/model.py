@@ -57,6 +57,34 @@ class StepCost:
         return self.to_index != self.from_index + 1
 
 
+class StripKind(StrEnum):
+    """Which way a carry strip moves a turn."""
+
+    LATE = "late"  # the next bars, at the foot of the page before the turn: the player turns after them
+    EARLY = "early"  # the last bars, at the head of the page after the turn: the player turns before them
+
+
+@dataclass(frozen=True, slots=True)
+class StripTurn:
+    """What becomes of the step from measure `position` - 1 to `position` across a turn when measures `first`..`last`,
+    which are next to it on every pass, can be read on both sides of it.
+
+    `turn`: the step at which the player turns instead, `last` -> `last` + 1 of a late strip, `first` - 1 -> `first` of
+    an early one, on the same passes.
+    """
+
+    position: int
+    kind: StripKind
+    first: int
+    last: int
+    turn: StepCost
+
+    @property
+    def bars(self) -> int:
+        """How many measures are printed again."""
+        return self.last - self.first + 1
+
+
 @dataclass(frozen=True, slots=True)
 class BarlineReading:
     """What the picture of the turns shows at one barline. `free_s`: by hand, in the same order for every
