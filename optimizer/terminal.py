@@ -91,6 +91,8 @@ def _pages(plan: Plan) -> str:
     """How many pages; where numbers do not begin at 1, why."""
     count = f"{len(plan.pages)} page{'s' if len(plan.pages) > 1 else ''}"
     first = plan.pages[0].number
+    if plan.outside_title:
+        return f"{count} and page 1, a title page outside"
     return count if first == 1 else f"{count} (numbered from {first}: odd pages lie right)"
 
 

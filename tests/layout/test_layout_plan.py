@@ -28,7 +28,7 @@ from optimizer.layout.pages import fill_points
 from optimizer.layout.plan import PlannedPage, PlannedSystem, SolverReport
 from optimizer.layout.problem import MSP_PER_SP, Problem
 from optimizer.layout.systems import system_table
-from optimizer.score.model import Score
+from optimizer.score.model import Key, Score
 from optimizer.settings import TERMS, Settings
 
 MakeProblem = Callable[..., Problem]
@@ -141,7 +141,7 @@ def test_a_side_stays_blank_when_that_is_the_least_ugly(make_problem: MakeProble
 
 
 def test_json_round_trip(plan: Plan) -> None:
-    score = Score("f", "ab", "Title", "", "Composer", "", "", "C major", (), (), (), (), (), "default")
+    score = Score("f", "ab", "Title", "", "Composer", "", "", Key(-3, "minor", found=True), (), (), (), (), (), "default")
     text = to_json(plan, score, {"parts": ["P1"], "kind": "keyboard"}, Settings())
     assert from_json(text) == plan
     assert text == to_json(from_json(text), score, {"parts": ["P1"], "kind": "keyboard"}, Settings())
@@ -149,8 +149,9 @@ def test_json_round_trip(plan: Plan) -> None:
     assert document["schema"] == "quietleaf-plan/1"
     assert list(document) == [
         "schema", "score", "player", "paper", "desk", "binding", "pattern", "outside_title", "staff_mm", "solver",
-        "pages", "spreads", "turns", "back_turns",
+        "pages", "spreads", "turns", "back_turns", "strips",
     ]  # fmt: skip
+    assert (document["score"]["key"], document["score"]["key_by_analysis"]) == ("C minor", True)
     assert document["spreads"][0] == {"pages": list(plan.spreads[0])}
     assert document["pages"][0]["systems"][0].keys() == {"first", "last"}
     assert {

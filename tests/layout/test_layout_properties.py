@@ -16,7 +16,7 @@ from optimizer.layout.plan import Plan
 from optimizer.layout.problem import MSP_PER_SP, Problem
 from optimizer.layout.solve import has_layout
 from optimizer.layout.systems import system_spans
-from optimizer.settings import TERMS
+from optimizer.settings import BINDINGS, TERMS
 
 MakeProblem = Callable[..., Problem]
 quick = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -33,6 +33,7 @@ def layouts(draw: st.DrawFn) -> dict[str, object]:
         "measures": measures,
         "staves": draw(st.integers(1, 4)),
         "abreast": draw(st.integers(2, 4)),
+        "binding": draw(st.sampled_from(BINDINGS)),
         "words": draw(st.booleans()),
         "sizes": draw(st.sampled_from([(5.5,), (6.5, 5.0)])),
         "jumps": list(dict.fromkeys(jumps)),
@@ -106,9 +107,9 @@ def holds(demand: Demand, plan: Plan) -> bool:
         case Kind.TURN:
             return demand.low in turns
         case Kind.PAGES:
-            return len(plan.pages) == demand.low
+            return len(plan.pages) + plan.outside_title == demand.low
         case Kind.MAX_PAGES:
-            return len(plan.pages) <= demand.low
+            return len(plan.pages) + plan.outside_title <= demand.low
         case _:
             return not turns & set(range(demand.low, demand.high + 1))
 
