@@ -141,7 +141,8 @@ def test_a_side_stays_blank_when_that_is_the_least_ugly(make_problem: MakeProble
 
 
 def test_json_round_trip(plan: Plan) -> None:
-    score = Score("f", "ab", "Title", "", "Composer", "", "", Key(-3, "minor", found=True), (), (), (), (), (), "default")
+    key = Key(-3, "minor", found=True)
+    score = Score("f", "ab", "Title", "", "Composer", "", "", key, (), (), (), (), (), "default")
     text = to_json(plan, score, {"parts": ["P1"], "kind": "keyboard"}, Settings())
     assert from_json(text) == plan
     assert text == to_json(from_json(text), score, {"parts": ["P1"], "kind": "keyboard"}, Settings())
