@@ -10,6 +10,8 @@ from typing import NamedTuple
 import pytest
 
 from optimizer import cli
+from optimizer.errors import UsageError
+from optimizer.settings import Holes, Lang, Printer, Settings, SheetSettings, SheetSize, Strips
 
 
 class Ran(NamedTuple):
@@ -101,6 +103,29 @@ def test_one_clear_line_for_wrong_words(
     assert (ran.code, len(lines)) == (code, 1)
     assert says in lines[0]
     assert list(tmp_path.iterdir()) == []
+
+
+def test_words_about_paper_become_settings(run: Run, quay: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[Settings] = []
+
+    def stop(score: Path, output: Path, settings: Settings, **_: object) -> None:
+        seen.append(settings)
+        raise UsageError("seen")
+
+    monkeypatch.setattr("optimizer.pipeline.prepare", stop)
+    run("prepare", quay, "-o", "set")
+    run(
+        "prepare", quay, "-o", "set", "--binding", "Stapled", "--sheet", "double", "--printer", "short", "--no-marks",
+        "--unprintable", 4, "--grammage", 90, "--lang", "sv", "--carry", "auto",
+    )  # fmt: skip
+    run("prepare", quay, "-o", "set", "--binding", "ring", "--holes", 4)
+    plain, stapled, ring = seen
+    assert plain == Settings()
+    assert (stapled.binding, stapled.strips) == ("stapled", Strips.AUTO)
+    assert stapled.sheets == SheetSettings(
+        Printer.SHORT, SheetSize.DOUBLE, marks=False, unprintable_mm=4, grammage_gsm=90, lang=Lang.SV
+    )
+    assert (ring.binding, ring.sheets) == ("ring", SheetSettings(holes=Holes.FOUR))
 
 
 def test_unreadable_scores(run: Run, tmp_path: Path) -> None:
