@@ -277,4 +277,6 @@ def _fair_share(sheets: Sequence[_Sheet]) -> int:
 
 
 def _printed_number(bar: etree._Element) -> str:
-    return "" if bar.get("implicit") == "yes" else bar.get("number", "")
+    """None for incomplete bars; files also call them 0."""
+    number = bar.get("number", "")
+    return "" if bar.get("implicit") == "yes" or number == "0" else number
