@@ -6,14 +6,14 @@ systems, as drawn, fit their pages.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Final, Literal
 
 from optimizer import layout, press
 from optimizer.engrave.engraver import ScoreEngraver
-from optimizer.engrave.model import Engraved, Engraver
+from optimizer.engrave.model import Engraved, Engraver, Measured
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
 from optimizer.layout.geometry import PageGeometry
@@ -72,7 +72,13 @@ class Job:
     player: Player
     settings: Settings
     engraver: Engraver
+    measured: Measured
     problem: Problem
+
+    def otherwise(self, settings: Settings) -> "Job":
+        """The same on other paper, desk or binding, without measuring again: player and turns stay what they are."""
+        problem = _problem(self.score, self.player, self.measured, self.problem.steps, settings)
+        return replace(self, settings=settings, problem=problem)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,15 +175,20 @@ def measure(file: ScoreFile, score: Score, settings: Settings, progress: Progres
         player = choose_player(score, settings.player, settings.hands)
         progress("weighing turns")
         steps = step_costs(score, player, settings.turns)
-        abreast = pages_abreast(settings.desk, settings.paper)
-        reach = reach_costs(score, player, abreast, settings.paper.width_mm)
         progress("measuring bars")
         engraver = engraving.result()
     measured = engraver.measure()
-    problem = layout.make_problem(
-        score, measured, steps, reach, press.page_geometry(score, settings), settings
-    )
-    return Job(file, score, player, settings, engraver, problem)
+    problem = _problem(score, player, measured, steps, settings)
+    return Job(file, score, player, settings, engraver, measured, problem)
+
+
+def _problem(
+    score: Score, player: Player, measured: Measured, steps: tuple[StepCost, ...], settings: Settings
+) -> Problem:
+    """What is to be laid out, on this desk and paper and in this binding."""
+    abreast = pages_abreast(settings.desk, settings.paper)
+    reach = reach_costs(score, player, abreast, settings.paper.width_mm)
+    return layout.make_problem(score, measured, steps, reach, press.page_geometry(score, settings), settings)
 
 
 def _engraver(file: ScoreFile, score: Score, settings: Settings) -> ScoreEngraver:

@@ -14,18 +14,17 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from optimizer import layout, pipeline, press  # noqa: E402
+from optimizer import layout, pipeline  # noqa: E402
 from optimizer.binding.packet import packet_of  # noqa: E402
 from optimizer.binding.sheets import sheets_of  # noqa: E402
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn  # noqa: E402
-from optimizer.settings import BINDINGS, DESKS, PAPERS, Settings, Strips, pages_abreast  # noqa: E402
-from optimizer.turns import reach_costs  # noqa: E402
+from optimizer.settings import BINDINGS, DESKS, PAPERS, Settings, Strips  # noqa: E402
 from optimizer.turns.model import Grade  # noqa: E402
 
 SCORES = ROOT.parent / "shared" / "data" / "scores"
@@ -93,16 +92,10 @@ def _options() -> argparse.Namespace:
 def _rows(score: Path, options: argparse.Namespace) -> list[Row]:
     """All combinations of one score."""
     job = pipeline.open_job(score, Settings())
-    measured = job.engraver.measure()
     rows = []
     for paper, desk, binding in itertools.product(options.papers, options.desks, options.bindings):
         settings = Settings(paper=PAPERS[paper], desk=DESKS[desk], binding=binding, strips=options.carry)
-        reach = reach_costs(
-            job.score, job.player, pages_abreast(settings.desk, settings.paper), settings.paper.width_mm
-        )
-        geometry = press.page_geometry(job.score, settings)
-        problem = layout.make_problem(job.score, measured, job.problem.steps, reach, geometry, settings)
-        rows.append(_row(replace(job, settings=settings, problem=problem), plan_only=options.plan_only))
+        rows.append(_row(job.otherwise(settings), plan_only=options.plan_only))
     return rows
 
 
