@@ -46,7 +46,7 @@ def _why(problem: Problem, plan: Plan, other: Plan | None, number: int) -> str:
         return f"{reason}; without blank sides the best layout turns after bar {worse.after_bar} ({worse.grade.value})"
     points = round((other.solver.objective - plan.solver.objective) / 100)
     same = {turn.after for turn in _all_turns(plan)} == {turn.after for turn in _all_turns(other)}
-    instead = "the same turns cost" if same else "no turn has a harder grade, but all together costs"
+    instead = "the same turns cost" if same else "no new turn is harder than this one, but the layout costs"
     return f"{reason}; without blank sides {instead} {points} points more"
 
 
