@@ -18,6 +18,7 @@ from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
 from optimizer.layout.geometry import PageGeometry
 from optimizer.layout.patterns import PageSide
+from optimizer.layout.problem import Reach
 from optimizer.output import Writer, check_free, write_one, write_together
 from optimizer.parallel import Beside
 from optimizer.progress import Progress, silent
@@ -77,7 +78,8 @@ class Job:
 
     def otherwise(self, settings: Settings) -> "Job":
         """The same on other paper, desk or binding, without measuring again: player and turns stay what they are."""
-        problem = _problem(self.score, self.player, self.measured, self.problem.steps, settings)
+        reach = _reach(self.score, self.player, settings)
+        problem = _problem(self.score, self.measured, self.problem.steps, reach, settings)
         return replace(self, settings=settings, problem=problem)
 
 
@@ -174,20 +176,24 @@ def measure(file: ScoreFile, score: Score, settings: Settings, progress: Progres
     with Beside(lambda: _engraver(file, score, settings)) as engraving:
         player = choose_player(score, settings.player, settings.hands)
         progress("weighing turns")
-        steps = step_costs(score, player, settings.turns)
+        steps, reach = step_costs(score, player, settings.turns), _reach(score, player, settings)
         progress("measuring bars")
         engraver = engraving.result()
     measured = engraver.measure()
-    problem = _problem(score, player, measured, steps, settings)
+    problem = _problem(score, measured, steps, reach, settings)
     return Job(file, score, player, settings, engraver, measured, problem)
 
 
+def _reach(score: Score, player: Player, settings: Settings) -> Reach:
+    """How far every bar is from the hands, on each page of the spreads that this desk takes."""
+    abreast = pages_abreast(settings.desk, settings.paper)
+    return reach_costs(score, player, abreast, settings.paper.width_mm)
+
+
 def _problem(
-    score: Score, player: Player, measured: Measured, steps: tuple[StepCost, ...], settings: Settings
+    score: Score, measured: Measured, steps: Sequence[StepCost], reach: Reach, settings: Settings
 ) -> Problem:
     """What is to be laid out, on this desk and paper and in this binding."""
-    abreast = pages_abreast(settings.desk, settings.paper)
-    reach = reach_costs(score, player, abreast, settings.paper.width_mm)
     return layout.make_problem(score, measured, steps, reach, press.page_geometry(score, settings), settings)
 
 
