@@ -5,7 +5,8 @@ touched.
 """
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from itertools import pairwise
 from typing import Final
 
 _BREAK: Final = re.compile(r"<[sp]b\b[^>]*?/>")
@@ -18,6 +19,8 @@ _OPENED_ENDING: Final = re.compile(r"<ending\b[^>]*>\s*$")
 _LOWER_STAFF: Final = re.compile(r'<staffDef(?=[^>]* n="(?!1")\d+")')
 _METER: Final = re.compile(r"(?s)<meterSigGrp\b.*?</meterSigGrp>|<meterSig\b[^>]*/>")
 _FINAL: Final = re.compile(r'[^>]*\bright="end"')
+_HEAVY: Final = re.compile(r'[^>]*\bright="(?:end|rptend|dbl)"')
+_NUMBER: Final = re.compile(r'[^>]*\bn="(\d+)"')
 _WIDENING: Final = re.compile(r"<(?:tempo|dir|repeatMark|scoreDef|staffDef)\b|<dynam\b[^>]*>[^<]{4}")
 
 
@@ -44,7 +47,7 @@ def staff_numbers(score_def: str) -> list[str]:
 def with_systems(mei: str, systems: Collection[int], pages: Collection[int]) -> str:
     """Systems and pages that begin with these measures (0-based; a page begins a system)."""
     head, *measures = _without_breaks(mei).split(_MEASURE)
-    apart = _apart(mei)
+    apart, movements = _apart(mei), set(_movement_ends(measures))
     text = [head]
     for index, measure in enumerate(measures):
         if not index or index in pages:
@@ -52,24 +55,36 @@ def with_systems(mei: str, systems: Collection[int], pages: Collection[int]) -> 
         elif index in systems:
             _append_break(text, "<sb/>")
         ends_system = index + 1 in systems or index + 1 in pages
-        text.append(_MEASURE + (_end_movement(measure, apart) if ends_system else measure))
+        ends_both = ends_system and index in movements
+        text.append(_MEASURE + (_end_movement(measure, apart) if ends_both else measure))
     return "".join(text)
 
 
 def movement_ends(mei: str) -> list[int]:
-    """Measures that end in a final barline and are followed by a new key or time."""
-    measures = mei.split(_MEASURE)[1:]
-    return [index for index, measure in enumerate(measures) if _ends_movement(measure)]
+    """Measures that end a movement and are followed by a new key or time: with a final barline, or with a repeat or
+    double barline after which the numbers of the bars start again."""
+    return list(_movement_ends(mei.split(_MEASURE)[1:]))
 
 
-def _ends_movement(measure: str) -> bool:
-    return bool(_FINAL.match(measure)) and _SCORE_DEF in measure
+def _movement_ends(measures: Sequence[str]) -> Iterator[int]:
+    counted = 0
+    for index, (measure, following) in enumerate(pairwise([*measures, ""])):
+        counted = max(counted, _number(measure) or 0)
+        starts_again = counted > 1 and _number(following) in (0, 1)
+        ends = _FINAL.match(measure) or (starts_again and _HEAVY.match(measure))
+        if ends and _SCORE_DEF in measure:
+            yield index
+        if starts_again:
+            counted = 0
+
+
+def _number(measure: str) -> int | None:
+    number = _NUMBER.match(measure)
+    return int(number[1]) if number else None
 
 
 def _end_movement(measure: str, apart: str) -> str:
-    """Nothing may be announced after a final barline: what is to be is announced on a system that is not printed."""
-    if not _ends_movement(measure):
-        return measure
+    """Nothing may be announced after its end: what is to be is announced on a system that is not printed."""
     end, change, after = measure.partition(_SCORE_DEF)
     return f"{end}<sb/>{apart}{change}{after}"
 
@@ -99,12 +114,12 @@ def with_single_bars(mei: str, bars_per_page: int, staff_distance: int) -> str:
     """
     text = _LOWER_STAFF.sub(f'<staffDef spacing="{staff_distance}vu"', _without_breaks(mei))
     head, *measures = text.split(_MEASURE)
-    apart = _apart(mei)
+    apart, movements = _apart(mei), set(_movement_ends(measures))
     parts = [head]
     for index, measure in enumerate(measures):
         new_page = index % bars_per_page == 0
         _append_break(parts, ("<sb/><pb/>" if index else "<pb/>") if new_page else "<sb/>")
-        parts.append(_MEASURE + _end_movement(measure, apart))
+        parts.append(_MEASURE + (_end_movement(measure, apart) if index in movements else measure))
     body, end, tail = "".join(parts).rpartition(_MEASURE_END)
     return f"{body}{end}<sb/>{tail}"
 
