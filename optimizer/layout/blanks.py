@@ -42,23 +42,22 @@ def _why(problem: Problem, plan: Plan, other: Plan | None, number: int) -> str:
         reason += f" ({turn.grade.value})"
     if other is None:
         return f"{reason}; no layout without blank sides meets all demands"
-    if worse := _harder_turn(plan, other, after, turn.grade if turn else Grade.OPEN):
-        return f"{reason}; without blank sides the best layout turns after bar {worse.after_bar} ({worse.grade.value})"
-    points = round((other.solver.objective - plan.solver.objective) / 100)
-    same = {turn.after for turn in _all_turns(plan)} == {turn.after for turn in _all_turns(other)}
-    instead = "the same turns cost" if same else "no new turn is harder than this one, but the layout costs"
-    return f"{reason}; without blank sides {instead} {points} points more"
+    points = f"{round((other.solver.objective - plan.solver.objective) / 100)} points more"
+    than = turn.grade if turn else Grade.OPEN
+    instead = _instead(plan, other, after, than)
+    if instead is None:
+        return f"{reason}; without blank sides the same turns cost {points}"
+    harder = _HARDNESS.index(instead.grade) > _HARDNESS.index(than)
+    there = f"the best layout turns after bar {instead.after_bar} ({instead.grade.value})"
+    return f"{reason}; without blank sides {there}" + ("" if harder else f" and costs {points}")
 
 
-def _harder_turn(plan: Plan, other: Plan, after: int, than: Grade) -> _AnyTurn | None:
-    """The nearest turn of a higher grade that only the other plan has."""
+def _instead(plan: Plan, other: Plan, after: int, than: Grade) -> _AnyTurn | None:
+    """The nearest turn that only the other plan has, of a harder grade if there is one."""
     ours = {(turn.after, turn.to) for turn in _all_turns(plan)}
-    harder = (
-        turn
-        for turn in _all_turns(other)
-        if (turn.after, turn.to) not in ours and _HARDNESS.index(turn.grade) > _HARDNESS.index(than)
-    )
-    return min(harder, key=lambda turn: (abs(turn.after - after), turn.after), default=None)
+    new = [turn for turn in _all_turns(other) if (turn.after, turn.to) not in ours]
+    harder = [turn for turn in new if _HARDNESS.index(turn.grade) > _HARDNESS.index(than)]
+    return min(harder or new, key=lambda turn: (abs(turn.after - after), turn.after), default=None)
 
 
 def _all_turns(plan: Plan) -> tuple[_AnyTurn, ...]:
