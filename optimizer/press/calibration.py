@@ -62,21 +62,17 @@ def calibration_figures(
 
 def paper_name(paper: Paper, words: SheetWords) -> str:
     """ "A4 (210 × 297 mm)"; a paper without a name of its own by its size only."""
-    size = f"{_number(paper.width_mm, words)} × {_number(paper.height_mm, words)}\u00a0mm"
+    size = f"{words.number(round(paper.width_mm, 1))} × {words.number(round(paper.height_mm, 1))}\u00a0mm"
     if paper.name.endswith(("mm", "in")):
         return size
     return f"{paper.name[0].upper()}{paper.name[1:]} ({size})"
-
-
-def _number(value: float, words: SheetWords) -> str:
-    return words.decimal(value, 1).removesuffix(words.decimal(0, 1)[1:])
 
 
 def _texts(paper: Paper, scale_mm: float, printer: Printer, edge: float, words: SheetWords) -> Iterator[str]:
     yield words.test_first
     yield words.choose(paper=paper_name(paper, words), sides=words.sides(printer))
     yield words.measure(length=f"{scale_mm:.0f}", percent=f"{100 * SHRUNK:.0f}")
-    yield words.frame(edge=_number(edge, words))
+    yield words.frame(edge=words.number(edge))
 
 
 def _paragraphs(texts: tuple[str, ...], head: str, size: float, width: float) -> Iterator[Label]:
@@ -118,6 +114,6 @@ def _staff(staff_mm: float, size: float, width: float, words: SheetWords) -> Ite
     yield Line(((x, 0.0), (x, staff_mm)), 0.15, GREY)
     for y in (0.0, staff_mm):
         yield Line(((x - 1.0, y), (x + 1.0, y)), 0.15, GREY)
-    text = words.staff_here(staff=_number(staff_mm, words))
+    text = words.staff_here(staff=words.number(staff_mm))
     for row, words_in_line in enumerate(wrap(text, size, width), start=1):
         yield Label(0.0, staff_mm + AFTER_MM + row * line_mm(size), words_in_line, size)

@@ -278,6 +278,10 @@ class Words:
         """A number with the decimal sign of the language."""
         return f"{value:.{digits}f}".replace(".", self._point)
 
+    def number(self, value: float) -> str:
+        """A number as short as it goes."""
+        return f"{value:g}".replace(".", self._point)
+
     def seconds(self, value: float) -> str:
         """ "2.4 s"."""
         return f"{self.decimal(value)}{NBSP}s"

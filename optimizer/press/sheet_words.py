@@ -99,6 +99,27 @@ class SheetWords(Words):
         "Notsystemen i det här häftet är {staff}\u00a0mm höga, som detta.",
     )
 
+    # --- warning ------------------------------------------------------------------------------------------
+    narrow_margin_lead = Phrase(
+        "A narrow margin:",
+        "Ein schmaler Rand:",
+        "Une marge étroite :",
+        "Un margen estrecho:",
+        "En smal marginal:",
+    )
+    narrow_margin = Sentence(
+        "{margin} mm are less than the {edge} mm that the printer leaves white, and something may be cut off. "
+        "Widen --margins, or lower --unprintable if the test page’s frame is whole.",
+        "{margin} mm sind weniger als die {edge} mm, die der Drucker weiß lässt; es könnte etwas fehlen. "
+        "--margins vergrößern, oder --unprintable verkleinern, wenn der Rahmen der Testseite ganz ist.",
+        "{margin} mm sont moins que les {edge} mm que l’imprimante laisse blancs ; il peut manquer quelque "
+        "chose. Élargir --margins, ou réduire --unprintable si le cadre de la page d’essai est entier.",
+        "{margin} mm son menos que los {edge} mm que la impresora deja en blanco; puede faltar algo. Ampliar "
+        "--margins, o reducir --unprintable si el marco de la página de prueba está entero.",
+        "{margin} mm är mindre än de {edge} mm som skrivaren lämnar vita; något kan saknas. Öka --margins, "
+        "eller minska --unprintable om provsidans ram är hel.",
+    )
+
     def sides(self, printer: Printer) -> str:
         """What to choose for two-sided printing."""
         return {

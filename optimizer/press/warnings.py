@@ -9,10 +9,12 @@ from collections.abc import Iterator
 from typing import Final
 
 from optimizer.engrave.model import Engraved, Text
+from optimizer.layout.geometry import bound_margins
 from optimizer.layout.plan import Plan
 from optimizer.press.fonts import missing_letters
+from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Score
-from optimizer.settings import DESK_OVERHANG_MM, Settings
+from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings
 
 # Piano music is 6 to 7 mm (needs.md, from memory); 5.5 mm is rastral size 6, the smallest this program chooses
 # for it of its own accord.
@@ -52,6 +54,11 @@ def cautions(
             f"{len(plan.pages)} pages in one strip pull each other off a desk. Let none hang over its edge, or put "
             "the pairs into a ring binder.",
         )
+    margin_mm = _narrowest_mm(settings)
+    if margin_mm < settings.sheets.unprintable_mm:
+        said = SheetWords(Lang.EN)
+        margin, edge = said.number(margin_mm), said.number(settings.sheets.unprintable_mm)
+        yield said.narrow_margin_lead, said.narrow_margin(margin=margin, edge=edge)
     if unknown := missing_letters("".join(sorted(set(_printed(score, engraved))))):
         more = " and more" if len(unknown) > MOST_LETTERS else ""
         yield (
@@ -59,6 +66,12 @@ def cautions(
             f"the text face has no sign for {' '.join(map(_shown, unknown[:MOST_LETTERS]))}{more}; "
             "look where they are missing and write them in.",
         )
+
+
+def _narrowest_mm(settings: Settings) -> float:
+    """The least white between the paper's edge and what is printed."""
+    margins, _ = bound_margins(settings.margins, settings.binding)
+    return min(margins.left_mm, margins.right_mm, margins.top_mm, margins.bottom_mm)
 
 
 def _printed(score: Score, engraved: Engraved | None) -> Iterator[str]:

@@ -81,8 +81,8 @@ def darkness(data: bytes, index: int, dpi: int = DPI) -> np.ndarray:
         return bitmap.to_numpy().reshape(bitmap.height, -1)[:, : bitmap.width] < INK
 
 
-def dots(mm: float, dpi: int = DPI) -> int:
-    return round(mm * dpi / 25.4)
+def dots(mm: float) -> int:
+    return round(mm * DPI / 25.4)
 
 
 def is_inked(page: np.ndarray, x_mm: float, y_mm: float, around_mm: float = 0.3) -> bool:
@@ -240,17 +240,21 @@ def test_the_cross_of_a_hole_is_punched_away(make):
         assert all(min(hypot(x - 198, y - hole) for hole in (108.5, 188.5)) < 3 for x, y in line.points)
 
 
+@pytest.fixture(scope="module")
+def song(corpora) -> pipeline.Job:
+    settings = Settings(binding="ring", desk=DESKS["upright"], staff_mm=6.0)
+    return pipeline.open_job(corpora / "harbour-song.musicxml", settings)
+
+
 @pytest.mark.parametrize(
     ("paper", "holes", "radius_mm"),
     [("a4", Holes.FOUR, 3.0), ("letter", Holes.THREE, in_to_mm(9 / 64))],  # ISO 838; from memory
 )
-def test_no_note_lies_under_a_hole(corpora, paper, holes, radius_mm):
+def test_no_note_lies_under_a_hole(song, paper, holes, radius_mm):
     """A real song with part names, lyrics and fold-outs, drawn without marks: within each hole the paper is white."""
     sheets = SheetSettings(holes=holes, marks=False)
-    settings = Settings(
-        binding="ring", paper=PAPERS[paper], desk=DESKS["upright"], staff_mm=6.0, sheets=sheets
-    )
-    job = pipeline.open_job(corpora / "harbour-song.musicxml", settings)
+    settings = replace(song.settings, paper=PAPERS[paper], sheets=sheets)
+    job = song.otherwise(settings)
     drawn = pipeline.plan_and_draw(job)
     target = io.BytesIO()
     print_pages(target, job.score, drawn.plan, drawn.engraved, job.problem.geometry, settings, job.player)
@@ -259,7 +263,7 @@ def test_no_note_lies_under_a_hole(corpora, paper, holes, radius_mm):
     assert {PageSide.LEFT, PageSide.RIGHT} <= set(sides)
     for index, side in enumerate(sides):
         if side is not PageSide.FOLD_OUT:
-            page = darkness(target.getvalue(), index, 150)
+            page = darkness(target.getvalue(), index)
             x_mm = (
                 punch.from_edge_mm if side is PageSide.RIGHT else settings.paper.width_mm - punch.from_edge_mm
             )

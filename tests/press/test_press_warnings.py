@@ -7,7 +7,7 @@ import pytest
 from optimizer.engrave.model import Text
 from optimizer.press.guide import guide_sheets
 from optimizer.press.warnings import MANY_TAPED_PAGES, warnings
-from optimizer.settings import parse_desk
+from optimizer.settings import Margins, Settings, SheetSettings, parse_desk
 
 
 def with_lyric(engraved, string: str):
@@ -72,3 +72,20 @@ def test_desks_too_narrow_for_two_pages(make, desk, warned):
     assert (
         any(text.startswith("A narrow desk:") for text in warnings(case.score, case.plan, settings)) == warned
     )
+
+
+@pytest.mark.parametrize(
+    ("margins", "unprintable_mm", "warned"),
+    [
+        ((13, 13, 11, 11), 5, False),
+        ((13, 13, 11, 4), 5, True),
+        ((13, 13, 11, 4), 4, False),
+        ((4, 13, 11, 11), 5, True),
+    ],
+)
+def test_margins_narrower_than_what_the_printer_leaves_white(make, margins, unprintable_mm, warned):
+    sheets = SheetSettings(unprintable_mm=unprintable_mm)
+    case = make.case([(1,)], systems=2)
+    found = warnings(case.score, case.plan, Settings(margins=Margins(*map(float, margins)), sheets=sheets))
+    begin = "A narrow margin: 4\u00a0mm are less than the 5\u00a0mm"
+    assert [text.startswith(begin) for text in found] == [True] * warned
