@@ -3,8 +3,8 @@
 In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barlines stay where they are, and `boxes[i]`
 and `groups[i]` go with `items[i]`.
 
-Endings stand once, over the top staff; dynamics side by side are told apart; lines and words of the lyrics, and words
-about playing, end at the right edge of the staff.
+Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing are long enough to be
+seen; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
 """
 
 from bisect import bisect
@@ -15,7 +15,7 @@ from typing import Final
 
 from optimizer.engrave.clearing import cleared
 from optimizer.engrave.model import Glyph, Path, Text
-from optimizer.engrave.outlines import Box, rectangle
+from optimizer.engrave.outlines import Box, Segment, rectangle
 from optimizer.engrave.strips import moved
 from optimizer.engrave.svg import Group, PageSystem
 
@@ -24,13 +24,17 @@ OVER_BARLINE_SP: Final = 2.0  # a dynamic this far over the barline is still rea
 LEAST_EXTENDER_SP: Final = 1.0  # a shorter line after a syllable looks like a full stop
 # The library draws extenders on the baseline and hyphens half the height of a small letter above it.
 BASELINE_SP: Final = 0.25
+RINGING_SP: Final = 2.0  # least length of a tie to nothing, half a space of it over the head; by eye
 _WORDS: Final = ("syl", "dir", "tempo", "dynam")
 _ENDING: Final = "voltaBracket"
+_RINGING: Final = "lv"
+_TIE: Final = ((0.2, 0.6), (0.3, 0.85))  # control points of both edges: part of the length, depth in spaces
 
 
 def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
-    return cleared(_pull_words_in(_part_dynamics(_trim_lyric_lines(_keep_top_endings(page)))))
+    lines = _trim_lyric_lines(_lengthen_ringing_ties(_keep_top_endings(page)))
+    return cleared(_pull_words_in(_part_dynamics(lines)))
 
 
 def _keep_top_endings(page: PageSystem) -> PageSystem:
@@ -42,6 +46,29 @@ def _keep_top_endings(page: PageSystem) -> PageSystem:
             for index, (group, box) in enumerate(zip(page.groups, page.boxes, strict=True))
             if group.kind == _ENDING and box[3] > 0
         },
+    )
+
+
+def _lengthen_ringing_ties(page: PageSystem) -> PageSystem:
+    """The library ends ties to nothing a quarter of a beat after the note, in narrow bars still over its head."""
+    items, boxes = list(page.items), list(page.boxes)
+    for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
+        left, top, right, bottom = page.boxes[index]
+        end = min(left + RINGING_SP, page.right_sp)
+        if group.kind == _RINGING and isinstance(item, Path) and right < end:
+            y = float(item.segments[0][2])
+            items[index] = replace(item, segments=_tie(left, end, y, -1 if y - top > bottom - y else 1))
+            boxes[index] = (left, top, end, bottom)
+    return replace(page, items=tuple(items), boxes=tuple(boxes))
+
+
+def _tie(left: float, right: float, y: float, down: int) -> tuple[Segment, ...]:
+    """A tie in the proportions of the library's own, curved down (1) or up (-1)."""
+    (inner, low), (outer, lowest) = ((share * (right - left), down * deep) for share, deep in _TIE)
+    return (
+        ("M", right, y),
+        ("C", right - inner, y + low, left + inner, y + low, left, y),
+        ("C", left + outer, y + lowest, right - outer, y + lowest, right, y),
     )
 
 

@@ -1,8 +1,8 @@
 """What would overprint or stick out is put right on the display list; notes stay where they are."""
 
 from optimizer.engrave.model import Glyph, Item, Path, Text
-from optimizer.engrave.outlines import Box, rectangle
-from optimizer.engrave.overlaps import OVER_BARLINE_SP, WHITE_SP, without_overlaps
+from optimizer.engrave.outlines import Box, rectangle, segments_box
+from optimizer.engrave.overlaps import OVER_BARLINE_SP, RINGING_SP, WHITE_SP, without_overlaps
 from optimizer.engrave.svg import Group, PageSystem
 
 RIGHT_SP = 100.0
@@ -91,6 +91,30 @@ def test_lyric_lines_end_at_the_edge_and_short_ones_go() -> None:
         40,
     ]  # the short extender is gone, the short hyphen stays
     assert kept.boxes[1][2] == RIGHT_SP
+
+
+def tie(left: float, right: float, y: float, depth: float) -> tuple[Item, Box]:
+    """As the library draws them; the deepest point of a cubic is at three quarters of its control points."""
+    segments = (
+        ("M", right, y),
+        ("C", right, y + depth, left, y + depth, left, y),
+        ("C", left, y + depth, right, y + depth, right, y),
+    )
+    return Path(segments, True, 0.05), (left, min(y, y + depth * 0.75), right, max(y, y + depth * 0.75))
+
+
+def test_ties_to_nothing_are_long_enough_to_be_seen() -> None:
+    ties = (tie(40, 40.1, 1, -0.9), tie(60, 60.1, 5, 0.9), tie(80, 83, 1, -0.9), tie(99, 99.1, 1, -0.9))
+    drawn = page(*(("lv", one) for one in ties))
+    system = without_overlaps(drawn)
+    up, down, long, last = (segments_box(item.segments) for item in system.items if isinstance(item, Path))
+    assert (up[0], up[2], up[3]) == (40, 40 + RINGING_SP, 1)
+    assert (down[0], down[2], down[1]) == (60, 60 + RINGING_SP, 5)
+    assert 0.3 < 1 - up[1] < 1
+    assert 0.3 < down[3] - 5 < 1
+    assert system.items[2] == drawn.items[2]
+    assert (long[0], long[2]) == (80, 83)
+    assert last[2] == system.boxes[3][2] == RIGHT_SP  # no farther than the staff
 
 
 def test_nothing_else_is_touched() -> None:
