@@ -4,6 +4,7 @@ In: a target folder and a writer for each file name.  Out: the files' paths.  Al
 in its place or the folder is as it was before; other files in it are never touched.
 """
 
+import contextlib
 import os
 import shutil
 import tempfile
@@ -21,8 +22,9 @@ def write_together(folder: Path, writers: Mapping[str, Writer], replace: bool) -
     if folder.exists() and not folder.is_dir():
         raise UsageError(f"{folder}: is a file; name a folder to write to")
     check_free(targets.values(), replace)
-    made = _make_folders(folder)
+    made: list[Path] = []
     try:
+        _make_folders(folder, made)
         with tempfile.TemporaryDirectory(prefix=".quietleaf-", dir=folder) as name:
             fresh = Path(name)
             for file, write in writers.items():
@@ -30,7 +32,8 @@ def write_together(folder: Path, writers: Mapping[str, Writer], replace: bool) -
             _move_in(fresh, targets)
     except BaseException:
         for made_folder in reversed(made):
-            made_folder.rmdir()
+            with contextlib.suppress(OSError):  # the first failure is the one to tell
+                made_folder.rmdir()
         raise
     return tuple(targets.values())
 
@@ -52,12 +55,11 @@ def check_free(targets: Iterable[Path], replace: bool) -> None:
             raise UsageError(f"{target}: exists already; add --replace or write elsewhere")
 
 
-def _make_folders(folder: Path) -> list[Path]:
-    """Make a folder and its parents; returns the ones that were missing, outermost first."""
-    missing = [path for path in (folder, *folder.parents) if not path.exists()][::-1]
-    for path in missing:
+def _make_folders(folder: Path, made: list[Path]) -> None:
+    """Make a folder and its parents; adds to `made` the ones that were missing, outermost first."""
+    for path in [path for path in (folder, *folder.parents) if not path.exists()][::-1]:
         path.mkdir()
-    return missing
+        made.append(path)
 
 
 def _move_in(fresh: Path, targets: Mapping[str, Path]) -> None:

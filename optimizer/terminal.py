@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from rich.console import Console
-from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
+from rich.progress import BarColumn, TaskID, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bars
 from rich.table import Table
 
@@ -46,14 +46,14 @@ def progress() -> Iterator[Progress]:
     before = set(threading.enumerate())
     with Bars(*columns, console=console, transient=True) as bars:
         vouch_for(set(threading.enumerate()) - before)  # it only draws the bar, on a console of its own
-        tasks: dict[str, object] = {}
+        tasks: dict[str, TaskID] = {}
 
         def show(stage: str, done: float = 0.0) -> None:
             if stage not in tasks:
                 for task in bars.tasks:
                     bars.update(task.id, completed=1.0)
                 tasks[stage] = bars.add_task(stage, total=1.0)
-            bars.update(bars.task_ids[list(tasks).index(stage)], completed=done)
+            bars.update(tasks[stage], completed=done)
 
         yield show
 

@@ -128,6 +128,17 @@ def test_words_about_paper_become_settings(run: Run, quay: Path, monkeypatch: py
     assert (ring.binding, ring.sheets) == ("ring", SheetSettings(holes=Holes.FOUR))
 
 
+def test_long_work_tells_its_stages(run: Run, quay: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Issue text: progress shown for anything over a second; here after none."""
+    from optimizer import terminal
+
+    monkeypatch.setattr(terminal, "SHOWN_AFTER_S", 0.0)
+    told = run("prepare", quay, "-o", "set", "--staff", "6.5").err.splitlines()
+    assert told[0] == "quietleaf: reading the score ..."
+    assert "quietleaf: engraving systems ..." in told
+    assert len(told) == len(set(told))
+
+
 def test_unreadable_scores(run: Run, tmp_path: Path) -> None:
     (tmp_path / "bad.musicxml").write_text("<score-partwise><part>")
     for name, says in (("bad.musicxml", "line 1"), ("missing.mxl", "missing.mxl"), (".", "folder")):
