@@ -22,6 +22,7 @@ from optimizer.engrave.svg import Group, PageSystem
 WHITE_SP: Final = 0.5  # between two dynamics; by eye
 OVER_BARLINE_SP: Final = 2.0  # a dynamic this far over the barline is still read with its note; by eye
 LEAST_EXTENDER_SP: Final = 1.0  # a shorter line after a syllable looks like a full stop
+LEAST_HYPHEN_SP: Final = 0.8  # and a shorter hyphen like a speck; so long, it may stand out into the margin
 # The library draws extenders on the baseline and hyphens half the height of a small letter above it.
 BASELINE_SP: Final = 0.25
 RINGING_SP: Final = 2.0  # least length of a tie to nothing, half a space of it over the head; by eye
@@ -73,7 +74,8 @@ def _tie(left: float, right: float, y: float, down: int) -> tuple[Segment, ...]:
 
 
 def _trim_lyric_lines(page: PageSystem) -> PageSystem:
-    """Extenders and hyphens end at the right edge; extenders that are too short for lines go."""
+    """Extenders end at the right edge, hyphens a little beyond where they would be too short; extenders that are too
+    short for lines go."""
     baselines = sorted(
         {
             item.y_sp
@@ -88,7 +90,7 @@ def _trim_lyric_lines(page: PageSystem) -> PageSystem:
             continue
         left, top, right, bottom = page.boxes[index]
         extends = any(abs(bottom - y) < BASELINE_SP for y in baselines)
-        right = min(right, page.right_sp)
+        right = min(right, page.right_sp if extends else max(page.right_sp, left + LEAST_HYPHEN_SP))
         if right <= left or (extends and right - left < LEAST_EXTENDER_SP):
             gone.add(index)
         elif right < page.boxes[index][2]:

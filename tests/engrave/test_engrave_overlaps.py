@@ -2,7 +2,13 @@
 
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, rectangle, segments_box
-from optimizer.engrave.overlaps import OVER_BARLINE_SP, RINGING_SP, WHITE_SP, without_overlaps
+from optimizer.engrave.overlaps import (
+    LEAST_HYPHEN_SP,
+    OVER_BARLINE_SP,
+    RINGING_SP,
+    WHITE_SP,
+    without_overlaps,
+)
 from optimizer.engrave.svg import Group, PageSystem
 
 RIGHT_SP = 100.0
@@ -91,6 +97,8 @@ def test_lyric_lines_end_at_the_edge_and_short_ones_go() -> None:
         40,
     ]  # the short extender is gone, the short hyphen stays
     assert kept.boxes[1][2] == RIGHT_SP
+    hyphen = without_overlaps(page(syllable, ("syl", stroke(RIGHT_SP - 0.3, 6.2, 1.2))))
+    assert hyphen.boxes[1][2] == RIGHT_SP - 0.3 + LEAST_HYPHEN_SP
 
 
 def tie(left: float, right: float, y: float, depth: float) -> tuple[Item, Box]:
