@@ -43,9 +43,10 @@ FACTS_PT: Final = 11.0
 NOTES_PT: Final = 9.0
 MIN_PT: Final = 7.0
 SHRINK: Final = 0.92  # one step smaller
-PAGE_MARGIN_MM: Final = 25.0  # of the title page; clear of holes and taped edges
+TITLE_SCALE: Final = 1.25  # of a whole title page
+PAGE_MARGIN_SHARE: Final = 0.12  # of a page's width on the title page; clear of holes and taped edges
 EDGE_MM: Final = 14.0  # wide enough for every office printer
-NARROWER_MM: Final = 60.0  # the label leaves this much of a page's width free
+LABEL_SHARE: Final = 0.72  # of a page's width
 PADDING_MM: Final = 8.0
 OPTICAL_CENTRE: Final = 0.42  # of a page's height: where a block looks centred (typographers' practice)
 GAP_MM: Final = 4.0
@@ -97,19 +98,20 @@ def label_sheets(score: Score, plan: Plan, settings: Settings) -> tuple[Sheet, .
 
 def title_page_figures(score: Score, plan: Plan, settings: Settings) -> tuple[Figure, ...]:
     """The block on a page of the set, its centre a little above the middle."""
-    paper = settings.paper
+    paper, margin = settings.paper, settings.paper.width_mm * PAGE_MARGIN_SHARE
     block = label_block(
-        score, plan, settings, paper.width_mm - 2 * PAGE_MARGIN_MM, paper.height_mm - 2 * PAGE_MARGIN_MM
+        score, plan, settings, paper.width_mm - 2 * margin, paper.height_mm - 2 * margin, TITLE_SCALE
     )
-    down = max(PAGE_MARGIN_MM, paper.height_mm * OPTICAL_CENTRE - block.height_mm / 2)
-    return moved(block.figures, PAGE_MARGIN_MM, down)
+    down = max(margin, paper.height_mm * OPTICAL_CENTRE - block.height_mm / 2)
+    return moved(block.figures, margin, down)
 
 
-def label_block(score: Score, plan: Plan, settings: Settings, width_mm: float, height_mm: float) -> Block:
-    """Title, names, key and facts, in the largest type with which they fit the box."""
+def label_block(
+    score: Score, plan: Plan, settings: Settings, width_mm: float, height_mm: float, scale: float = 1.0
+) -> Block:
+    """Title, names, key and facts, in the largest type up to `scale` with which they fit the box."""
     said = words(settings.sheets.lang)
     rows, facts = tuple(_rows(score, said)), tuple(_facts(score, plan, settings, said))
-    scale = 1.0
     while True:
         block = _set(rows, facts, scale, width_mm)
         if block.height_mm <= height_mm or scale * TITLE_PT < MIN_PT:
@@ -140,7 +142,7 @@ def _facts(score: Score, plan: Plan, settings: Settings, said: Words) -> Iterato
     yield said.duration_heading, said.duration(score.duration_s)
     count = len(plan.pages)
     pattern = said.pattern([len(spread) for spread in plan.spreads])
-    yield said.pages_heading, f"{count}: {pattern}" if count > 1 else pattern
+    yield said.pages_heading, f"{count} ({pattern})" if count > 1 else pattern
     yield said.desk_heading, f"{said.desk(settings.desk.name)}, {said.abreast(plan.pages_abreast)}"
     yield said.binding_heading, said.binding(plan.binding)
 
@@ -185,12 +187,12 @@ def _below(size_pt: float) -> float:
 def _cut_label(score: Score, plan: Plan, settings: Settings) -> tuple[Figure, ...]:
     """The label in a broken line with a pair of scissors on it; below it what to do and what to mind."""
     paper, said = settings.paper, words(settings.sheets.lang)
-    width = paper.width_mm - NARROWER_MM
+    width = paper.width_mm * LABEL_SHARE
     notes = tuple(_notes(said, paper))
     room = paper.height_mm - 2 * (EDGE_MM + PADDING_MM + TICK_MM) - len(notes) * line_mm(NOTES_PT)
     block = label_block(score, plan, settings, width - 2 * PADDING_MM, room)
     height = block.height_mm + 2 * PADDING_MM
-    left, top = NARROWER_MM / 2, EDGE_MM + TICK_MM
+    left, top = (paper.width_mm - width) / 2, EDGE_MM + TICK_MM
     y = top + height + TICK_MM
     words_below = [
         Label(EDGE_MM, y + row * line_mm(NOTES_PT), line, NOTES_PT, colour=GREY)

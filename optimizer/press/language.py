@@ -19,6 +19,7 @@ from typing import Final
 
 from optimizer.score.model import Key
 from optimizer.settings import Lang
+from optimizer.turns.bars import ordinal
 from optimizer.turns.model import Grade
 
 _ORDER: Final = {lang: place for place, lang in enumerate((Lang.EN, Lang.DE, Lang.FR, Lang.ES, Lang.SV))}
@@ -270,6 +271,61 @@ class Words:
             hours, minutes = divmod(round(seconds / 60), 60)
             time = f"{hours}{NBSP}h{NBSP}{minutes:02d}{NBSP}min" if hours else f"{minutes}{NBSP}min"
         return self.about(time=time)
+
+    # --- turn sheet ---------------------------------------------------------------------------------------
+    turn_sheet = Phrase("turn sheet", "Wendeplan", "plan des tournes", "plan de vueltas", "vändningsplan")
+    the_beginning = Phrase("beginning", "Anfang", "début", "principio", "början")
+    carry = Counted(
+        "carry {n} note|carry {n} notes",
+        "{n} Note merken|{n} Noten merken",
+        "{n} note de mémoire|{n} notes de mémoire",
+        "{n} nota de memoria|{n} notas de memoria",
+        "{n} ton i minnet|{n} toner i minnet",
+    )
+    _left_short = Phrase("LH", "l. H.", "m. g.", "m. i.", "v. h.")
+    _right_short = Phrase("RH", "r. H.", "m. d.", "m. d.", "h. h.")
+    _both_short = Phrase("both", "beide", "2 mains", "2 manos", "båda")
+    _free_short = Phrase("free", "frei", "libre", "libre", "fri")
+    from_time = Sentence(
+        "{what}: from {time}",
+        "{what}: ab {time}",
+        "{what}\u00a0: dès {time}",
+        "{what}: desde {time}",
+        "{what}: från {time}",
+    )
+    how_to_read = Phrase(
+        "The strip is the piece as it is played, time from left to right; even pages are shaded, small figures are "
+        "bars, arrows lead to the bar where the music goes on. A heavy line is a turn. Below it: its name in the "
+        "guide, the pages, the time a hand is free, which hand, and the notes to keep in mind.",
+        "Der Streifen ist das Stück, wie es gespielt wird, die Zeit läuft von links nach rechts; gerade Seiten sind "
+        "grau, kleine Ziffern sind Takte, Pfeile führen zu dem Takt, bei dem es weitergeht. Ein dicker Strich heißt "
+        "Wenden. Darunter: der Name der Stelle in der Anleitung, die Seiten, wie lange eine Hand frei ist, welche, "
+        "und was man sich merken muss.",
+        "La bande est la pièce telle qu’on la joue, le temps va de gauche à droite\u00a0; les pages paires sont "
+        "grisées, les petits chiffres sont des mesures, les flèches mènent à la mesure où l’on poursuit. Un trait "
+        "épais est une tourne. Dessous\u00a0: son nom dans le guide, les pages, le temps pendant lequel une main est "
+        "libre, laquelle, et les notes à retenir.",
+        "La banda es la pieza tal como se toca, con el tiempo de izquierda a derecha; las páginas pares van "
+        "sombreadas, las cifras pequeñas son compases y las flechas llevan al compás en que se sigue. Una línea "
+        "gruesa es una vuelta de página. Debajo: su nombre en la guía, las páginas, el tiempo en que queda libre una "
+        "mano, cuál es, y las notas que hay que retener.",
+        "Remsan är stycket som det spelas, tiden går från vänster till höger; jämna sidor är grå, små siffror är "
+        "takter, pilar leder till den takt där musiken fortsätter. Ett tjockt streck är en vändning. Under det: dess "
+        "namn i handledningen, sidorna, hur länge en hand är fri, vilken, och tonerna att minnas.",
+    )
+
+    def hand_short(self, name: str) -> str:
+        """The same as abbreviated in music."""
+        return {"left": self._left_short, "right": self._right_short, "free": self._free_short}.get(
+            name, self._both_short
+        )
+
+    def time(self, number: int) -> str:
+        """ "2nd time" of a repeated passage."""
+        ending = {Lang.EN: ordinal(number)[len(str(number)) :], Lang.SV: ":a" if number <= 2 else ":e"}
+        return self._time(n=f"{number}{ending.get(self.lang, '')}")
+
+    _time = Sentence("{n} time", "{n}. Mal", "{n}e fois", "{n}.ª vez", "{n} gången")
 
     # --- figures ------------------------------------------------------------------------------------------
     _point = Phrase(".", ",", ",", ",", ",")

@@ -26,9 +26,9 @@ class BarNames:
 
     def __init__(self, score: Score) -> None:
         self._measures = score.measures
-        self._counted = [_counted(measure.number) for measure in score.measures]
+        self._counted = [bar_number(measure.number) for measure in score.measures]
         self._anchors = list(_anchors(score.measures, self._counted))
-        self._numerals = _numerals(score)
+        self._numerals = movement_numerals(score)
         named = [(m.movement, n) for m, n in zip(score.measures, self._counted, strict=True) if n]
         self._times = Counter(key for key, _ in groupby(named))
 
@@ -113,7 +113,8 @@ def ordinal(number: int) -> str:
     return f"{number}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th')}"
 
 
-def _counted(number: str) -> str:
+def bar_number(number: str) -> str:
+    """A bar's number as it is counted ("12", "12a"); empty for 0, X1 and none."""
     match = COUNTED.fullmatch(number.strip())
     return match[1] if match else ""
 
@@ -136,7 +137,7 @@ def _value(counted: str) -> int:
     return int(counted.rstrip("abcdefghijklmnopqrstuvwxyz"))
 
 
-def _numerals(score: Score) -> Mapping[int, str]:
+def movement_numerals(score: Score) -> Mapping[int, str]:
     """Roman numerals of the movements: their own where all have one, else by place; empty for one movement."""
     movements = range(score.measures[-1].movement + 1)
     if len(movements) == 1:

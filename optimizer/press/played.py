@@ -1,0 +1,107 @@
+"""The playing order as one line of bars, with what happens at the end of each.
+
+In: score, plan.  Out: `PlayedBar`s in playing order.  Clock time in seconds from the start; bars and pages as
+printed. Always true: every turn and back-turn of the plan stands at each of its passes, and where a bar is not
+followed by the next one there is a jump or the end of a movement.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
+from optimizer.score.model import Measure, PlayedMeasure, Score
+from optimizer.turns.bars import bar_number
+
+Turn = PlannedTurn | PlannedBackTurn
+
+
+class JumpSign(StrEnum):
+    """By which sign the music goes on elsewhere."""
+
+    REPEAT = "repeat"
+    ENDING = "ending"  # past an ending that is not played this time
+    DACAPO = "D.C."
+    DALSEGNO = "D.S."
+    CODA = "Coda"
+    FINE = "Fine"  # the movement ends before its last written bar
+
+
+@dataclass(frozen=True, slots=True)
+class PlayedBar:
+    """A bar as played once. `number` is empty where it is not counted; `begins`: the first of its movement;
+    `jump`, `goal`: how the music leaves the bar and the number it goes on at (empty: the beginning, without a number);
+    `turn`: the turn at its end."""
+
+    measure: Measure
+    number: str
+    page: int
+    pass_number: int
+    start_s: float
+    duration_s: float
+    begins: bool
+    jump: JumpSign | None
+    goal: str
+    turn: Turn | None
+
+
+def played_bars(score: Score, plan: Plan) -> tuple[PlayedBar, ...]:
+    """The line of bars."""
+    page_of = {
+        measure: page.number
+        for page in plan.pages
+        for system in page.systems
+        for measure in range(system.first, system.last + 1)
+    }
+    every: tuple[Turn, ...] = (*plan.turns, *plan.back_turns)
+    turns: Mapping[tuple[int, int], Turn] = {(turn.after, turn.to): turn for turn in every}
+    starts = {
+        m.index for m in score.measures if not m.index or score.measures[m.index - 1].movement < m.movement
+    }
+    bars = []
+    for here, there in zip(score.played, (*score.played[1:], None), strict=True):
+        measure = score.measures[here.measure_index]
+        jump = _jump(score, here, there, starts)
+        bars.append(
+            PlayedBar(
+                measure=measure,
+                number=bar_number(measure.number),
+                page=page_of[measure.index],
+                pass_number=here.pass_number,
+                start_s=here.start_s,
+                duration_s=score.clocks[measure.index].duration_s,
+                begins=measure.index in starts,
+                jump=jump,
+                goal=_goal(score, there.measure_index, starts) if there and jump else "",
+                turn=turns.get((measure.index, there.measure_index)) if there else None,
+            )
+        )
+    return tuple(bars)
+
+
+def _goal(score: Score, goal: int, starts: set[int]) -> str:
+    """The number of a bar to go to; of the one it leads up to where it has none."""
+    if goal in starts:
+        return bar_number(score.measures[goal].number)
+    numbers = (bar_number(measure.number) for measure in score.measures[goal:])
+    return next(filter(None, numbers), "")
+
+
+def _jump(
+    score: Score, here: PlayedMeasure, there: PlayedMeasure | None, starts: set[int]
+) -> JumpSign | None:
+    """The sign that leads away; read off the order, which the marks have already made."""
+    origin = here.measure_index
+    successor = score.measures[origin + 1] if origin + 1 < len(score.measures) else None
+    measure = score.measures[origin]
+    if there is None or score.measures[there.measure_index].movement != measure.movement:
+        return JumpSign.FINE if successor and successor.movement == measure.movement else None
+    goal = there.measure_index
+    if goal == origin + 1:
+        return None
+    if goal > origin:
+        at_ending = measure.ending_numbers or (successor and successor.ending_numbers)
+        return JumpSign.ENDING if at_ending else JumpSign.CODA
+    if measure.repeat_backward and (measure.ending_numbers or here.pass_number < measure.repeat_times):
+        return JumpSign.REPEAT
+    return JumpSign.DACAPO if goal in starts else JumpSign.DALSEGNO
