@@ -1,13 +1,14 @@
-"""The playing order as one line of bars, with what happens at the end of each.
+"""The playing order as one line of bars, with what happens at the end of each; and what turns are called in print.
 
-In: score, plan.  Out: `PlayedBar`s in playing order.  Clock time in seconds from the start; bars and pages as
-printed. Always true: every turn and back-turn of the plan stands at each of its passes, and where a bar is not
+In: score, plan.  Out: `PlayedBar`s in playing order, names of turns.  Clock time in seconds from the start; bars and
+pages as printed. Always true: every turn and back-turn of the plan stands at each of its passes, and where a bar is not
 followed by the next one there is a jump or the end of a movement.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from string import ascii_lowercase
 
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.score.model import Measure, PlayedMeasure, Score
@@ -77,6 +78,18 @@ def played_bars(score: Score, plan: Plan) -> tuple[PlayedBar, ...]:
             )
         )
     return tuple(bars)
+
+
+def turn_names(plan: Plan) -> dict[Turn, str]:
+    """Turns are numbered 1, 2, 3 wherever they are shown, back-turns lettered a, b, c."""
+    names: dict[Turn, str] = {turn: str(number) for number, turn in enumerate(plan.turns, start=1)}
+    return names | {turn: _letters(index) for index, turn in enumerate(plan.back_turns)}
+
+
+def _letters(index: int) -> str:
+    """a to z, then aa, ab, ..."""
+    high, low = divmod(index, len(ascii_lowercase))
+    return (ascii_lowercase[high - 1] if high else "") + ascii_lowercase[low]
 
 
 def _goal(score: Score, goal: int, starts: set[int]) -> str:
