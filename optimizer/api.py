@@ -41,7 +41,7 @@ def print_plan(
     replace: bool = False,
     progress: Progress = silent,
 ) -> tuple[Path, ...]:
-    """Write pages.pdf, guide.pdf, plan.json and score.musicxml of a plan, all or none; the same settings as for it."""
+    """Write all files of a plan (`pipeline.FILES`), or none; the same settings as for it."""
     file = _unchanged(score)
     return pipeline.print_plan(
         plan, file, score, Path(folder), settings or Settings(), replace=replace, progress=progress

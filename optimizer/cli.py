@@ -103,7 +103,7 @@ UnprintableOption = Annotated[
 GrammageOption = Annotated[
     float, typer.Option("--grammage", metavar="G", help="Weight of the paper in g/m2, for thickness and rings.")
 ]
-LangOption = Annotated[Lang, typer.Option("--lang", help="Language of label and guide.")]
+LangOption = Annotated[Lang, typer.Option("--lang", help="Language of guide, label and turn sheet.")]
 StripsOption = Annotated[
     Strips,
     typer.Option(
@@ -191,7 +191,7 @@ def prepare(
     carry: StripsOption = Strips.NEVER,
     replace: ReplaceOption = False,
 ) -> None:
-    """Plan the pages and print them: pages.pdf, guide.pdf, plan.json, score.musicxml.
+    """Plan the pages and print them: pages.pdf, guide.pdf, label.pdf, turnsheet.pdf, plan.json, score.musicxml.
 
     Bars are named by their printed number; "2:14" is bar 14 of the second movement, "#57" the 57th measure of the
     file. Options that take a BAR may be given several times.

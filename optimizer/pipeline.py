@@ -1,11 +1,12 @@
 """The whole job, one line a stage.
 
-In: a score file and settings.  Out: printed pages, guide, plan and rewritten score, all or none.  Progress names the
+In: a score file and settings.  Out: the files of FILES, all or none.  Progress names the
 same stages as the functions here.  Always true: a plan that leaves this module has passed layout/check.py and its
 systems, as drawn, fit their pages.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -23,6 +24,7 @@ from optimizer.output import Writer, check_free, write_one, write_together
 from optimizer.parallel import Beside
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
+from optimizer.score.key import with_key
 from optimizer.score.movements import printed_titles
 from optimizer.settings import Margins, Settings, pages_abreast
 from optimizer.turns import (
@@ -35,7 +37,7 @@ from optimizer.turns import (
     step_costs,
 )
 
-FILES: Final = ("pages.pdf", "guide.pdf", "plan.json", "score.musicxml")
+FILES: Final = ("pages.pdf", "guide.pdf", "label.pdf", "turnsheet.pdf", "plan.json", "score.musicxml")
 CHART_FORMS: Final[Mapping[str, Literal["pdf", "svg"]]] = {".pdf": "pdf", ".svg": "svg"}
 # A round feeds the real heights of drawn systems back. Each adds facts about systems, so it ends; one or two rounds
 # settled every score tried.
@@ -95,16 +97,18 @@ class Drawn:
 def prepare(
     path: Path, folder: Path, settings: Settings, *, replace: bool = False, progress: Progress = silent
 ) -> Prepared:
-    """Plan a score's pages and write pages.pdf, guide.pdf, plan.json and score.musicxml into `folder`.
+    """Plan a score's pages and write all FILES into `folder`.
 
     ScoreError, UsageError or NoLayoutError as errors.py says; nothing is written then.
     """
     check_free((folder / name for name in FILES), replace)
     job = open_job(path, settings, progress)
-    drawn = plan_and_draw(job, progress)
-    files = _print(job, drawn, folder, replace, progress)
-    warnings = (*job.score.warnings, *press.warnings(job.score, drawn.plan, settings, drawn.engraved))
-    return Prepared(job.score, job.player.text, settings, drawn.plan, drawn.rounds, warnings, files)
+    with _finding_key(job.score) as keyed:
+        drawn = plan_and_draw(job, progress)
+        score = keyed()
+    files = _print(job, score, drawn, folder, replace, progress)
+    warnings = (*score.warnings, *press.warnings(score, drawn.plan, settings, drawn.engraved))
+    return Prepared(score, job.player.text, settings, drawn.plan, drawn.rounds, warnings, files)
 
 
 def print_plan(
@@ -127,7 +131,7 @@ def print_plan(
     problem = job.problem.with_measured_heights(engraved.systems)
     if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):
         raise _not_its_plan(score, trouble)
-    return _print(job, Drawn(plan, engraved, 0), folder, replace, progress)
+    return _print(job, with_key(job.score), Drawn(plan, engraved, 0), folder, replace, progress)
 
 
 def _not_its_plan(score: Score, trouble: str) -> UsageError:
@@ -221,6 +225,16 @@ def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:
     )
 
 
+@contextmanager
+def _finding_key(score: Score) -> Iterator[Callable[[], Score]]:
+    """The score with its key when it is asked for; where the file does not tell it, analysis goes on meanwhile."""
+    if score.key:
+        yield lambda: score
+        return
+    with Beside(lambda: with_key(score).key) as finding:
+        yield lambda: replace(score, key=finding.result())
+
+
 def _overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
     """Which pages are too high as drawn, in words; empty when all fit."""
     pages = press.overflowing_pages(job.score, plan, engraved, job.problem.geometry)
@@ -232,15 +246,19 @@ def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
     return job.engraver.draw(layout.system_spans(job.problem, plan))
 
 
-def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progress) -> tuple[Path, ...]:
-    """Write all files, or none."""
-    score, player, settings, plan = job.score, job.player, job.settings, drawn.plan
+def _print(
+    job: Job, score: Score, drawn: Drawn, folder: Path, replace: bool, progress: Progress
+) -> tuple[Path, ...]:
+    """Write all files, or none; `score` is the job's, with its key."""
+    player, settings, plan = job.player, job.settings, drawn.plan
     geometry = job.problem.geometry
     writers: Mapping[str, Writer] = {
         "pages.pdf": lambda to: press.print_pages(
             to, score, plan, drawn.engraved, geometry, settings, player, progress
         ),
         "guide.pdf": lambda to: press.print_guide(to, score, plan, settings, progress),
+        "label.pdf": lambda to: press.print_label(to, score, plan, settings, progress),
+        "turnsheet.pdf": lambda to: press.print_turn_sheet(to, score, plan, settings, progress),
         "plan.json": lambda to: _write(
             to, layout.to_json(plan, score, player.as_json(score), settings).encode()
         ),

@@ -20,8 +20,9 @@ from optimizer.layout import report_rows
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.parallel import vouch_for
 from optimizer.pipeline import FoundTurns, Prepared
+from optimizer.press.language import words
 from optimizer.progress import Progress
-from optimizer.settings import DESKS, Desk
+from optimizer.settings import DESKS, Desk, Lang
 from optimizer.turns.model import Grade, StepCost
 
 SHOWN_AFTER_S = 1.0  # quicker work needs no progress
@@ -63,6 +64,8 @@ def print_summary(prepared: Prepared) -> None:
     console = Console(highlight=False)
     plan, score = prepared.plan, prepared.score
     console.print(f"[bold]{_plain(score.title or Path(score.path).stem)}[/bold]  {_plain(score.composer)}")
+    key = f"{score.key}{' (found by analysis)' if score.key.found else ''}, " if score.key else ""
+    console.print(key + words(Lang.EN).duration(score.duration_s))
     console.print(
         f"{_pages(plan)}, staff {plan.staff_mm:g} mm, {prepared.settings.paper.name}, "
         f"{_desk(prepared.settings.desk)} ({plan.pages_abreast} abreast): {plan.binding}, {plan.pattern}"

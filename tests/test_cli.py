@@ -46,10 +46,10 @@ def quay(corpora: Path) -> Path:
     return corpora / "nets-on-the-quay.musicxml"
 
 
-FILES = ["guide.pdf", "pages.pdf", "plan.json", "score.musicxml"]
+FILES = ["guide.pdf", "label.pdf", "pages.pdf", "plan.json", "score.musicxml", "turnsheet.pdf"]
 
 
-def test_prepare_writes_four_files(run: Run, quay: Path, tmp_path: Path) -> None:
+def test_prepare_writes_all_files(run: Run, quay: Path, tmp_path: Path) -> None:
     ran = run("prepare", quay, "-o", "set", "--desk", "upright", "--staff", "6.5")
     assert ran.code == 0, ran.err
     assert sorted(path.name for path in (tmp_path / "set").iterdir()) == FILES
