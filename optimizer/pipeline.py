@@ -26,7 +26,7 @@ from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.key import with_key
 from optimizer.score.movements import printed_titles
-from optimizer.settings import Margins, Settings, pages_abreast
+from optimizer.settings import Margins, Settings, Strips, pages_abreast
 from optimizer.turns import (
     Player,
     StepCost,
@@ -35,6 +35,7 @@ from optimizer.turns import (
     choose_player,
     reach_costs,
     step_costs,
+    strip_turns,
 )
 
 FILES: Final = ("pages.pdf", "guide.pdf", "label.pdf", "turnsheet.pdf", "plan.json", "score.musicxml")
@@ -81,7 +82,7 @@ class Job:
     def otherwise(self, settings: Settings) -> "Job":
         """The same on other paper, desk or binding, without measuring again: player and turns stay what they are."""
         reach = _reach(self.score, self.player, settings)
-        problem = _problem(self.score, self.measured, self.problem.steps, reach, settings)
+        problem = _problem(self.score, self.player, self.measured, self.problem.steps, reach, settings)
         return replace(self, settings=settings, problem=problem)
 
 
@@ -128,7 +129,7 @@ def print_plan(
     if laid_out != list(range(len(score.measures))):
         raise _not_its_plan(score, f"it has {len(laid_out)} bars, the score {len(score.measures)}")
     engraved = _draw(job, plan, progress)
-    problem = job.problem.with_measured_heights(engraved.systems)
+    problem = job.problem.with_measured_heights(engraved.systems, engraved.strips)
     if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):
         raise _not_its_plan(score, trouble)
     return _print(job, with_key(job.score), Drawn(plan, engraved, 0), folder, replace, progress)
@@ -184,7 +185,7 @@ def measure(file: ScoreFile, score: Score, settings: Settings, progress: Progres
         progress("measuring bars")
         engraver = engraving.result()
     measured = engraver.measure()
-    problem = _problem(score, measured, steps, reach, settings)
+    problem = _problem(score, player, measured, steps, reach, settings)
     return Job(file, score, player, settings, engraver, measured, problem)
 
 
@@ -195,10 +196,20 @@ def _reach(score: Score, player: Player, settings: Settings) -> Reach:
 
 
 def _problem(
-    score: Score, measured: Measured, steps: Sequence[StepCost], reach: Reach, settings: Settings
+    score: Score,
+    player: Player,
+    measured: Measured,
+    steps: Sequence[StepCost],
+    reach: Reach,
+    settings: Settings,
 ) -> Problem:
-    """What is to be laid out, on this desk and paper and in this binding."""
-    return layout.make_problem(score, measured, steps, reach, press.page_geometry(score, settings), settings)
+    """What is to be laid out, on this desk and paper and in this binding, with or without carry strips."""
+    geometry = press.page_geometry(score, settings)
+    problem = layout.make_problem(score, measured, steps, reach, geometry, settings)
+    if settings.strips is Strips.NEVER:
+        return problem
+    moved = strip_turns(score, player, settings.turns, layout.MOST_BARS)
+    return layout.with_strips(problem, moved, settings.strips)
 
 
 def _engraver(file: ScoreFile, score: Score, settings: Settings) -> ScoreEngraver:
@@ -219,7 +230,7 @@ def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:
         engraved = _draw(job, plan, progress)
         if not _overflow(job, plan, engraved):
             return Drawn(plan, engraved, rounds)
-        problem = problem.with_measured_heights(engraved.systems)
+        problem = problem.with_measured_heights(engraved.systems, engraved.strips)
     raise QuietleafError(
         f"{job.score.path}: pages still overflow after {MAX_ROUNDS} rounds; please report this score"
     )
@@ -243,7 +254,11 @@ def _overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
 
 def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
     progress("engraving systems")
-    return job.engraver.draw(layout.system_spans(job.problem, plan))
+    drawn = job.engraver.draw(layout.system_spans(job.problem, plan))
+    if not plan.strips:
+        return drawn
+    again = job.engraver.draw_strips(layout.strip_spans(job.problem, plan))
+    return Engraved(drawn.systems, {**again.glyphs, **drawn.glyphs}, again.strips)
 
 
 def _print(

@@ -77,6 +77,7 @@ _DRAW: Final = {
     "spacingSystem": 12,
     "xmlIdSeed": 3,
 }
+_DRAW_STRIPS: Final = {**_DRAW, "noJustification": True, "pageWidth": 50000, "xmlIdSeed": 4}
 
 
 class EngravingError(QuietleafError):
@@ -177,6 +178,20 @@ class ScoreEngraver:
         systems = sorted((*drawn.systems, *others.systems), key=lambda system: system.first)
         return Engraved(tuple(systems), {**others.glyphs, **drawn.glyphs})
 
+    def draw_strips(self, spans: Sequence[SystemSpan]) -> Engraved:
+        """Bars to be printed again as `strips`, each span a system at its natural width; they may overlap."""
+        glyphs: dict[str, Path] = {}
+        reader = SvgReader(glyphs, TextMetrics(), music_outline, self._strict)
+        strips: list[EngravedSystem] = []
+        for layer in _layers(spans):
+            starts = sorted({0, *(bar for span in layer for bar in (span.first, span.last + 1))})
+            toolkit = self._toolkit(_DRAW_STRIPS)
+            self._load(toolkit, mei.with_systems(self._mei, starts, starts))
+            for span in layer:
+                sheet = _Sheet(starts.index(span.first) + 1, (span,))
+                strips.extend(self._systems(toolkit.renderToSVG(sheet.number), sheet, reader))
+        return Engraved((), glyphs, tuple(strips))
+
     def _draw_sheets(self, toolkit: Any, sheets: Sequence[_Sheet], width_sp: float) -> Engraved:
         """Some of the pages of a score that is laid out to a width; other widths need layouts of their own."""
         glyphs: dict[str, Path] = {}
@@ -258,6 +273,18 @@ def _sheets(spans: Sequence[SystemSpan]) -> list[_Sheet]:
     counts = Counter(span.width_sp for span in spans)
     sheets = (_Sheet(number, group) for number, group in enumerate(groups, 1))
     return sorted(sheets, key=lambda sheet: (-counts[sheet.width_sp], sheet.width_sp, sheet.number))
+
+
+def _layers(spans: Sequence[SystemSpan]) -> list[list[SystemSpan]]:
+    """The spans in groups of which none overlap, as few as can be."""
+    layers: list[list[SystemSpan]] = []
+    for span in sorted(spans, key=lambda span: span.first):
+        layer = next((layer for layer in layers if layer[-1].last < span.first), None)
+        if layer is None:
+            layers.append([span])
+        else:
+            layer.append(span)
+    return layers
 
 
 def _fair_share(sheets: Sequence[_Sheet]) -> int:

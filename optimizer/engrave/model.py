@@ -114,10 +114,12 @@ class EngravedSystem:
 
 @dataclass(frozen=True, slots=True)
 class Engraved:
-    """The systems of a plan and the glyph outlines they use (glyph name -> path in glyph space)."""
+    """The systems of a plan, bars that are printed again (`strips`) and the glyph outlines that both use (glyph name ->
+    path in glyph space)."""
 
     systems: tuple[EngravedSystem, ...]
     glyphs: Mapping[str, Path]
+    strips: tuple[EngravedSystem, ...] = ()
 
 
 class Engraver(Protocol):
@@ -128,3 +130,6 @@ class Engraver(Protocol):
 
     def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
         """The systems of a plan, each justified to its width."""
+
+    def draw_strips(self, spans: Sequence[SystemSpan]) -> Engraved:
+        """Bars to be printed again as `strips`, each span a system at its natural width; they may overlap."""

@@ -60,19 +60,22 @@ def place_marks(
     geometry: PageGeometry,
     titled: Collection[int] = (),
     reserved_mm: float = 0.0,
+    floor_mm: float | None = None,
 ) -> tuple[tuple[Figure, ...], float]:
     """The marks of a page, and how far the foot strip is free of them.
 
     `titled`: measures that have a movement title above them; `reserved_mm`: width at the left end of the foot
-    that is needed for something else.
+    that is needed for something else; `floor_mm`: below this no mark may stand beside the music (None: below the
+    music box).
     """
+    low_mm = geometry.music_top_mm(False) + geometry.music_height_mm(False) if floor_mm is None else floor_mm
     ends = placed[-1].system.last if placed else -1
     turned = any(not mark.is_jump for mark in marks)
     spots: list[_Spot] = []
     at_foot: list[Mark] = []
     for mark in marks:
         with_turn = turned and mark.after == ends
-        spot = None if with_turn else _below_barline(mark, placed, glyphs, geometry, titled, spots)
+        spot = None if with_turn else _below_barline(mark, placed, glyphs, geometry, titled, spots, low_mm)
         if spot:
             spots.append(spot)
         else:
@@ -105,6 +108,7 @@ def _below_barline(
     geometry: PageGeometry,
     titled: Collection[int],
     spots: Sequence[_Spot],
+    floor_mm: float,
 ) -> _Spot | None:
     """The mark close to the ink below its barline, ending there or else centred; None without white enough."""
     index = next(i for i, spot in enumerate(placed) if spot.system.first <= mark.after <= spot.system.last)
@@ -123,7 +127,7 @@ def _below_barline(
             upper.y_mm
             + sp_to_mm(lowest_sp(upper.system, glyphs, *_span_sp(upper, left, right)), upper.staff_mm)
         )
-        limit = geometry.music_top_mm(False) + geometry.music_height_mm(False)
+        limit = floor_mm
         if lower:
             over = highest_sp(lower.system, glyphs, *_span_sp(lower, left, right))
             limit = lower.y_mm + sp_to_mm(over, lower.staff_mm)

@@ -10,11 +10,13 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal
 
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedStrip, PlannedTurn
+from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import PlayedMeasure, Score
-from optimizer.turns.bars import BarNames, beat_ql, ordinal
+from optimizer.settings import Lang
+from optimizer.turns.bars import BarNames, bar_label, beat_ql, ordinal
 from optimizer.turns.hands import Player
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, StripKind
 
 Staves = Collection[tuple[int, int]]  # (part_index, staff), staff 1-based as in score/model.py
 
@@ -107,19 +109,30 @@ def turn_hint(before: Free, over: Free) -> str:
     return f"turn: {first} + {over.bars or over.beats if same_unit else second} over"
 
 
-def page_marks(score: Score, plan: Plan, player: Player) -> Mapping[int, tuple[Mark, ...]]:
+def page_marks(
+    score: Score, plan: Plan, player: Player, lang: Lang = Lang.EN
+) -> Mapping[int, tuple[Mark, ...]]:
     """All marks of the plan by page number, in the order of the measures they belong to.
 
     A mark stands on the page with the last bar before the turn, even where a blank page follows on the same
-    spread.
+    spread; where bars are printed again overleaf, with the last bar before those.
     """
     names = BarNames(score)
     marks: dict[int, list[Mark]] = {}
+    strips = {strip.after: strip for strip in plan.strips}
     turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
     for turn in turns:
-        page = next(page for page in plan.pages if _holds(page, turn.after))
-        jumps = turn.to != turn.after + 1
-        mark = _jump_mark(score, names, plan, turn, page) if jumps else _turn_mark(score, names, turn, player)
+        if turn.to != turn.after + 1:
+            page = next(page for page in plan.pages if _holds(page, turn.after))
+            mark = _jump_mark(score, names, plan, turn, page)
+        else:
+            strip = strips.get(turn.after)
+            mark = (
+                _strip_mark(score, names, turn, strip, SheetWords(lang))
+                if strip
+                else _turn_mark(score, names, turn, player)
+            )
+            page = next(page for page in plan.pages if _holds(page, mark.after))
         marks.setdefault(page.number, []).append(mark)
     return {number: tuple(sorted(found, key=lambda mark: mark.after)) for number, found in marks.items()}
 
@@ -139,6 +152,11 @@ def system_place(plan: Plan, measure: int) -> str:
     return f"page {page.number}, system {_row(page, measure)}"
 
 
+def system_row(plan: Plan, measure: int) -> int:
+    """Which system of its page holds a measure, counted from 1."""
+    return next(_row(page, measure) for page in plan.pages if _holds(page, measure))
+
+
 def _row(page: PlannedPage, measure: int) -> int:
     """Which system of its page holds a measure, counted from 1."""
     return next(row for row, system in enumerate(page.systems, start=1) if measure <= system.last)
@@ -154,6 +172,18 @@ def _turn_mark(score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTur
     before = min((rest.before(turn.after, turn.to) for rest in rests), default=Free(0, 0))
     over = min((rest.over(turn.after, turn.to) for rest in rests), default=Free(0, 0))
     return Mark("V.S.", turn_hint(before, over), turn.after, place)
+
+
+def _strip_mark(
+    score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTurn, strip: PlannedStrip, words: SheetWords
+) -> Mark:
+    """Where to turn when bars next to the turn are printed again: after a strip at the foot of this page, or before
+    the bars that are shown overleaf."""
+    sign: Literal["leaf", "V.S."] = "leaf" if turn.grade is Grade.OPEN else "V.S."
+    if strip.kind is StripKind.LATE:
+        return Mark(sign, words.turn_late, turn.after, names.name(turn.after))
+    text = words.turn_early(bar=bar_label(score, strip.first))
+    return Mark(sign, text, strip.turn_after, names.name(strip.turn_after))
 
 
 def _jump_mark(

@@ -23,6 +23,8 @@ from optimizer.press.placing import (
     place_systems,
     widest_distance_sp,
 )
+from optimizer.press.sheet_words import SheetWords
+from optimizer.press.strips import PlacedStrip, music_box, place_strips, strip_figures
 from optimizer.press.words import (
     RIGHTS_LEAST_MM,
     movement_title,
@@ -36,6 +38,7 @@ from optimizer.score.model import Score
 from optimizer.score.movements import title_above, titles_by_measure
 from optimizer.settings import DEFAULT_UNPRINTABLE_MM, Settings
 from optimizer.turns.hands import Player
+from optimizer.turns.model import StripKind
 
 
 def page_geometry(score: Score, settings: Settings) -> PageGeometry:
@@ -54,7 +57,13 @@ def overflowing_pages(
     return tuple(
         page.number
         for page, systems in zip(plan.pages, _systems_of(plan, engraved), strict=True)
-        if overflow_mm(systems, geometry, plan.staff_mm, page is plan.pages[0], _heads_mm(score, systems))
+        if overflow_mm(
+            systems,
+            music_box(plan, page.number, engraved, geometry),
+            plan.staff_mm,
+            page is plan.pages[0],
+            _heads_mm(score, systems),
+        )
         > ROUNDING_MM
     )
 
@@ -74,7 +83,8 @@ class PagePrinter:
     ) -> None:
         self._document, self._painter = document, Painter(document.canvas, engraved.glyphs)
         self._score, self._plan, self._engraved, self._geometry = score, plan, engraved, geometry
-        self._marks, self._unprintable_mm = page_marks(score, plan, player), settings.sheets.unprintable_mm
+        self._lang, self._unprintable_mm = settings.sheets.lang, settings.sheets.unprintable_mm
+        self._marks = page_marks(score, plan, player, self._lang)
         placed = place_pages(score, plan, engraved, geometry)
         self._pages = {page.number: (page, spots) for page, spots in zip(plan.pages, placed, strict=True)}
 
@@ -82,9 +92,11 @@ class PagePrinter:
         """One page, onto the document's current page."""
         page, placed = self._pages[number]
         _bookmark(self._document, self._score, page, placed)
-        for spot in placed:
+        geometry = self._geometry.on(self._plan.side(number))
+        strips = place_strips(self._plan, number, self._engraved, geometry, page is self._plan.pages[0])
+        for spot in (*placed, *(strip.spot for strip in strips)):
             self._painter.paint_system(
-                spot.system, spot.x_mm, spot.y_mm, spot.staff_mm, self._geometry.paper.height_mm
+                spot.system, spot.x_mm, spot.y_mm, spot.staff_mm, geometry.paper.height_mm
             )
         marks = self._marks.get(number, ())
         figures = page_words(
@@ -96,7 +108,9 @@ class PagePrinter:
             self._geometry,
             marks,
             self._unprintable_mm,
+            strips,
         )
+        figures += strip_figures(self._score, strips, geometry, SheetWords(self._lang))
         self._document.draw(figures)
 
 
@@ -108,7 +122,9 @@ def place_pages(
     last = max(index for index, page in enumerate(plan.pages) if page.systems)
     for index, systems in enumerate(_systems_of(plan, engraved)):
         limit = {"widest_sp": widest_distance_sp(pages[-1] if pages else ())} if index == last else {}
-        heads, box = _heads_mm(score, systems), geometry.on(plan.side(plan.pages[index].number))
+        number = plan.pages[index].number
+        heads, box = _heads_mm(score, systems), geometry.on(plan.side(number))
+        box = music_box(plan, number, engraved, box)
         pages.append(place_systems(systems, box, plan.staff_mm, index == 0, heads, **limit))
     return tuple(pages)
 
@@ -122,12 +138,16 @@ def page_words(
     geometry: PageGeometry,
     marks: Sequence[Mark],
     unprintable_mm: float = DEFAULT_UNPRINTABLE_MM,
+    strips: Sequence[PlacedStrip] = (),
 ) -> tuple[Figure, ...]:
-    """All words and signs of ours on a page."""
+    """All words and signs of ours on a page, but for those of its strips."""
     geometry = geometry.on(plan.side(page.number))
     titles = _movement_titles(score)
     reserved_mm = RIGHTS_LEAST_MM if page is plan.pages[0] and score.rights else 0.0
-    drawn_marks, foot_right = place_marks(marks, placed, engraved.glyphs, geometry, titles, reserved_mm)
+    floor_mm = next((strip.top_mm for strip in strips if strip.strip.kind is StripKind.LATE), None)
+    drawn_marks, foot_right = place_marks(
+        marks, placed, engraved.glyphs, geometry, titles, reserved_mm, floor_mm
+    )
     figures = list(drawn_marks)
     outer_right = on_right(page.number, plan.spreads)
     if page is plan.pages[0]:

@@ -26,6 +26,36 @@ class SheetWords(Words):
         "Den här sidan är tom med avsikt: vändningen kommer efter takt {bar}.",
     )
 
+    # --- carry strips -------------------------------------------------------------------------------------
+    strip_late = Sentence(
+        "next page: {bars}, printed again",
+        "nächste Seite: {bars}, doppelt gedruckt",
+        "page suivante\u00a0: {bars}, imprimé en double",
+        "página siguiente: {bars}, por duplicado",
+        "nästa sida: {bars}, tryckt två gånger",
+    )
+    strip_early = Sentence(
+        "from the page before: {bars}, printed again",
+        "von der vorigen Seite: {bars}, doppelt gedruckt",
+        "page précédente\u00a0: {bars}, imprimé en double",
+        "página anterior: {bars}, por duplicado",
+        "förra sidan: {bars}, tryckt två gånger",
+    )
+    turn_late = Phrase(
+        "turn after the small bars",
+        "nach den kleinen Takten wenden",
+        "tourner après les petites mesures",
+        "pasar la página tras los compases pequeños",
+        "vänd efter de små takterna",
+    )
+    turn_early = Sentence(
+        "turn before bar {bar}: from there on printed again overleaf",
+        "vor Takt {bar} wenden: von da an umseitig noch einmal",
+        "tourner avant la mesure {bar}\u00a0: la suite est redonnée à la page suivante",
+        "pasar la página antes del compás {bar}: lo que sigue se repite en la siguiente",
+        "vänd före takt {bar}: därifrån tryckt igen på nästa sida",
+    )
+
     # --- test page ----------------------------------------------------------------------------------------
     test_page = Phrase("Test page", "Testseite", "Page d’essai", "Página de prueba", "Provsida")
     test_first = Phrase(

@@ -119,6 +119,11 @@ def bar_number(number: str) -> str:
     return match[1] if match else ""
 
 
+def bar_label(score: Score, index: int) -> str:
+    """A bar's number, or its place in the file ("#57") where it has none that is counted."""
+    return bar_number(score.measures[index].number) or f"#{index + 1}"
+
+
 def _anchors(measures: Sequence[Measure], counted: Sequence[str]) -> Iterator[int | None]:
     """For each bar: itself or the last one before it in its movement that is counted."""
     anchor: int | None = None
