@@ -169,9 +169,9 @@ class Words:
     desk_grand = Phrase("grand piano", "Flügel", "piano à queue", "piano de cola", "flygel")
     desk_digital = Phrase("digital piano", "Digitalpiano", "piano numérique", "piano digital", "digitalpiano")
     desk_stand = Phrase(
-        "music stand", "Notenständer", "pupitre pliant", "atril plegable", "hopfällbart ställ"
+        "music stand", "Notenständer", "pupitre pliant", "atril plegable", "hopfällbart notställ"
     )
-    taped = Phrase("taped", "geklebt", "ruban adhésif", "unidas con cinta", "tejpade")
+    taped = Phrase("taped", "geklebt", "assemblées au ruban adhésif", "unidas con cinta", "tejpade")
     ring = Phrase("ring binder", "Ringordner", "classeur à anneaux", "carpeta de anillas", "ringpärm")
     stapled = Phrase("stapled booklet", "geheftet", "livret agrafé", "cuaderno grapado", "häftat")
     loose = Phrase("loose sheets", "lose Blätter", "feuilles volantes", "hojas sueltas", "lösa blad")
