@@ -85,6 +85,13 @@ class Packet:
         """The seams of fold-outs."""
         return tuple(seam for seam in self.seams if seam.role is Role.FOLD_OUT)
 
+    @property
+    def outs(self) -> frozenset[int]:
+        """The panels that fold out."""
+        return frozenset(
+            panel for spread in self.spreads for panel in (*spread.left_outs, *spread.right_outs)
+        )
+
     def inner_edge(self, panel: int) -> Edge | None:
         """The edge of a page of a strip that lies at the spine; None: a fold-out."""
         if any(panel == spread.left for spread in self.spreads):

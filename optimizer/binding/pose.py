@@ -99,9 +99,11 @@ def swing(
         if apart and place[joint.left].edge_at(joint.left_edge) != line:
             raise BoundError(f"panels {joint.left} and {joint.right} are joined away from line {line}")
     stack = pose.stack if over else pose.stack[::-1]
-    for level, placed in enumerate(stack):
-        above = (other for other in stack[level + 1 :] if other.column == placed.column)
-        if placed.panel in moving and any(other.panel not in moving for other in above):
+    covered = set()  # columns in which something that rests lies above
+    for placed in reversed(stack):
+        if placed.panel not in moving:
+            covered.add(placed.column)
+        elif placed.column in covered:
             raise BoundError(f"panel {placed.panel} is held down by what lies on it")
     swung = tuple(_mirrored(placed, line) for placed in stack if placed.panel in moving)[::-1]
     rest = tuple(placed for placed in stack if placed.panel not in moving)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Final
 
-from optimizer.binding.packet import Packet
+from optimizer.binding.packet import SPINE, Packet
 from optimizer.binding.pose import Edge, Fold, Pose, swing
 from optimizer.binding.seams import Role, Seam
 from optimizer.units import in_to_mm
@@ -25,7 +25,8 @@ STAPLES: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class Materials:
-    """What lies ready. `seams`: edges to be taped; `ring_mm`: inner width of the rings of each volume, else 0."""
+    """What lies ready. `sheets`: as they come from the printer; `seams`: edges to be taped; `ring_mm`: least inner
+    width of the rings of each volume, else 0."""
 
     sheets: int
     thickness_mm: float
@@ -43,27 +44,40 @@ class Materials:
 
 @dataclass(frozen=True, slots=True)
 class TapeStep:
-    """Pages on the table with an edge to be taped along `line`; `seams` are done alike, the first is shown."""
+    """Pages on the table with an edge to be taped along `line`, for each pair of `pairs` alike; the first is shown."""
 
-    seams: tuple[Seam, ...]
+    role: Role
+    fold: Fold
+    pairs: tuple[tuple[int, int], ...]
     pose: Pose
     line: int
 
     @property
-    def seam(self) -> Seam:
-        """The one that is shown."""
-        return self.seams[0]
+    def panels(self) -> tuple[int, int]:
+        """The two panels that are shown."""
+        return self.pairs[0]
+
+    @property
+    def upper_lower(self) -> tuple[int, int]:
+        """Of the two panels, which lies on the other."""
+        place = self.pose.where()
+        lower, upper = sorted(self.panels, key=lambda panel: self.pose.stack.index(place[panel]))
+        return upper, lower
 
 
-def materials(packet: Packet, grammage_gsm: float) -> Materials:
-    """Count sheets, seams and tape; choose rings by thickness."""
-    sheets = len(packet.panels) // 2 if packet.binding == "stapled" else len(packet.panels)
-    thickness_mm = len(packet.panels) * caliper_mm(grammage_gsm)
-    seams = len(taped_seams(packet))
+def materials(packet: Packet, grammage_gsm: float, sheets_of_two: bool = False) -> Materials:
+    """Count sheets, seams and tape; choose rings by thickness.
+
+    `sheets_of_two`: the sheets of a stapled set are printed whole; else two leaves are taped together for each.
+    """
+    leaves = len(packet.panels)
+    thickness_mm = leaves * caliper_mm(grammage_gsm)
+    is_stapled = packet.binding == "stapled"
+    seams = len(taped_seams(packet)) + (leaves // 2 if is_stapled and not sheets_of_two else 0)
+    twice = packet.binding == "taped" and leaves >= PAGES_TO_TAPE_TWICE
     volumes, ring_mm = _rings(thickness_mm) if packet.binding == "ring" else (1, 0.0)
-    twice = packet.binding == "taped" and len(packet.panels) >= PAGES_TO_TAPE_TWICE
-    staples = STAPLES if packet.binding == "stapled" else 0
-    return Materials(sheets, thickness_mm, seams, twice, ring_mm, volumes, staples)
+    sheets = leaves // 2 if is_stapled and sheets_of_two else leaves
+    return Materials(sheets, thickness_mm, seams, twice, ring_mm, volumes, STAPLES if is_stapled else 0)
 
 
 def caliper_mm(grammage_gsm: float) -> float:
@@ -82,8 +96,8 @@ def taped_seams(packet: Packet) -> tuple[Seam, ...]:
     return tuple(seam for seam in packet.seams if packet.binding == "taped" or seam.role is not Role.SPINE)
 
 
-def tape_steps(packet: Packet) -> tuple[TapeStep, ...]:
-    """Fold-outs, each by itself, then the pairs of the spreads, then pair to pair."""
+def tape_steps(packet: Packet, sheets_of_two: bool = False) -> tuple[TapeStep, ...]:
+    """Fold-outs, each by itself, then the pairs of the spreads, then pair to pair; or leaves to folded sheets."""
     seams = taped_seams(packet)
     # The outer one of two fold-outs comes first, while both still lie flat.
     outs = sorted(packet.fold_outs, key=lambda seam: seam.fold is Fold.VALLEY)
@@ -94,7 +108,18 @@ def tape_steps(packet: Packet) -> tuple[TapeStep, ...]:
     for group in filter(None, groups):
         steps.append(_step(packet, group, made))
         made += group
+    if packet.binding == "stapled" and not sheets_of_two:
+        steps.append(_joined_leaves(packet))
     return tuple(steps)
+
+
+def _joined_leaves(packet: Packet) -> TapeStep:
+    """Two leaves to a folded sheet, taped folded like any valley; the innermost sheet is shown, whose sides are not
+    blank."""
+    halves = len(packet.panels) // 2
+    pairs = tuple((sheet, 2 * halves - 1 - sheet) for sheet in reversed(range(halves)))
+    open_sheet = Pose(tuple(placed for placed in packet.flat.stack if placed.panel in pairs[0]))
+    return TapeStep(Role.SPINE, Fold.VALLEY, pairs, swing(open_sheet, {pairs[0][1]}, SPINE, ()), SPINE)
 
 
 def _step(packet: Packet, seams: tuple[Seam, ...], made: Sequence[Seam]) -> TapeStep:
@@ -108,7 +133,7 @@ def _step(packet: Packet, seams: tuple[Seam, ...], made: Sequence[Seam]) -> Tape
         pose = swing(pose, _joined(upper, made), line, [seam.joint])
     else:
         pose = _backs_bare(pose, seam, [other for other in made if {other.left, other.right} <= here])
-    return TapeStep(seams, pose, line)
+    return TapeStep(seam.role, seam.fold, tuple((seam.left, seam.right) for seam in seams), pose, line)
 
 
 def _backs_bare(pose: Pose, seam: Seam, outer: Sequence[Seam]) -> Pose:

@@ -2,7 +2,8 @@
 shown.
 
 In: score, plan, settings, and the drawn systems where lyrics are to be looked at too.  Out: warnings, a bold
-beginning and a sentence each.  Always true: the guide and the summary warn in the same words.
+beginning and a sentence each.  Always true: the guide and the summary warn of the same
+things, the summary in English.
 """
 
 from collections.abc import Iterator
@@ -12,6 +13,7 @@ from optimizer.engrave.model import Engraved, Text
 from optimizer.layout.geometry import bound_margins
 from optimizer.layout.plan import Plan
 from optimizer.press.fonts import missing_letters
+from optimizer.press.guide_words import GuideWords, guide_words
 from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Score
 from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings
@@ -22,6 +24,7 @@ SMALL_STAFF_MM: Final = 5.5
 # Loose strips fall off the desk, and concertinas are tolerated for 2 or 3 sheets by some (needs.md); the count is ours.
 MANY_TAPED_PAGES: Final = 8
 MOST_LETTERS: Final = 12  # named in a warning
+ENGLISH: Final = guide_words(Lang.EN)
 
 
 def warnings(
@@ -32,40 +35,31 @@ def warnings(
 
 
 def cautions(
-    score: Score, plan: Plan, settings: Settings, engraved: Engraved | None = None
+    score: Score,
+    plan: Plan,
+    settings: Settings,
+    engraved: Engraved | None = None,
+    words: GuideWords = ENGLISH,
 ) -> Iterator[tuple[str, str]]:
     """The same as beginning and rest."""
     if plan.staff_mm < SMALL_STAFF_MM:
-        yield (
-            "Small notes:",
-            f"a staff of {plan.staff_mm:g} mm is below {SMALL_STAFF_MM:g} mm and tires the eyes. Light the desk "
-            f"well, or ask for a larger staff{' and more pages' if settings.demands.max_pages else ''}.",
-        )
+        say = words.small_notes_few_pages if settings.demands.max_pages else words.small_notes
+        staff, least = (words.number(size_mm) for size_mm in (plan.staff_mm, SMALL_STAFF_MM))
+        yield words.small_notes_lead, say(staff=staff, least=least)
     two_mm = 2 * settings.paper.width_mm
     if two_mm > settings.desk.width_mm + DESK_OVERHANG_MM:
-        yield (
-            "A narrow desk:",
-            f"two pages are {two_mm:.0f} mm wide, the desk {settings.desk.width_mm:.0f} mm. Lay a board on it, or take "
-            "smaller --paper.",
-        )
+        text = words.narrow_desk(two=f"{two_mm:.0f}", desk=f"{settings.desk.width_mm:.0f}")
+        yield words.narrow_desk_lead, text
     if plan.binding == "taped" and len(plan.pages) > MANY_TAPED_PAGES:
-        yield (
-            "A long taped set:",
-            f"{len(plan.pages)} pages in one strip pull each other off a desk. Let none hang over its edge, or put "
-            "the pairs into a ring binder.",
-        )
+        yield words.long_taped_lead, words.long_taped(pages=words.pages(len(plan.pages)))
     margin_mm = _narrowest_mm(settings)
     if margin_mm < settings.sheets.unprintable_mm:
-        said = SheetWords(Lang.EN)
+        said = SheetWords(words.lang)
         margin, edge = said.number(margin_mm), said.number(settings.sheets.unprintable_mm)
         yield said.narrow_margin_lead, said.narrow_margin(margin=margin, edge=edge)
     if unknown := missing_letters("".join(sorted(set(_printed(score, engraved))))):
-        more = " and more" if len(unknown) > MOST_LETTERS else ""
-        yield (
-            "Missing letters:",
-            f"the text face has no sign for {' '.join(map(_shown, unknown[:MOST_LETTERS]))}{more}; "
-            "look where they are missing and write them in.",
-        )
+        named = [*map(_shown, unknown[:MOST_LETTERS]), *([words.and_more] if unknown[MOST_LETTERS:] else [])]
+        yield words.missing_letters_lead, words.missing_letters(letters=" ".join(named))
 
 
 def _narrowest_mm(settings: Settings) -> float:

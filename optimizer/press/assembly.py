@@ -1,0 +1,327 @@
+"""How the set is put together, as blocks of the guide: what is needed, then numbered steps with pictures.
+
+In: a `Packet`, settings, words.  Out: `Block`s.  Always true: pages, edges, folds and their order come from the
+simulated packet; cautions stand where the tool they speak of is first used.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import Final
+
+from optimizer.binding.holes import punch_for
+from optimizer.binding.model import SideKind
+from optimizer.binding.packet import Packet
+from optimizer.binding.pose import Fold
+from optimizer.binding.seams import Role
+from optimizer.binding.steps import Materials, TapeStep, materials, tape_steps
+from optimizer.press.blocks import Block, Entry, heading, paragraph, step_block
+from optimizer.press.diagrams import (
+    SMALL_PT,
+    TINT,
+    Picture,
+    corner_picture,
+    dashed,
+    desk_picture,
+    fold_sign,
+    nest_picture,
+    packet_picture,
+    side_name,
+    staple_picture,
+    strip_picture,
+    table_picture,
+)
+from optimizer.press.figures import BLACK, Figure, Label, moved, rectangle
+from optimizer.press.guide_words import GuideWords
+from optimizer.press.language import NBSP
+from optimizer.settings import Settings, SheetSize
+
+TEXT_PT: Final = 9.0
+MOST_LISTED: Final = 6  # pairs or leaves named in a sentence; the strip shows them all
+BAR: Final = f"{NBSP}|{NBSP}"  # between two pages that belong together
+DESK_GAP_MM: Final = 6.0
+LEAST_DESK_MM: Final = 30.0  # the line below a picture of the desk needs so much
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something to do, with its picture."""
+
+    title: str
+    texts: tuple[str, ...]
+    picture: Picture | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """A set about to be put together."""
+
+    packet: Packet
+    pages_abreast: int
+    settings: Settings
+    words: GuideWords
+
+    @property
+    def needed(self) -> Materials:
+        """What lies ready."""
+        sheets = self.settings.sheets
+        return materials(self.packet, sheets.grammage_gsm, sheets.sheet is SheetSize.DOUBLE)
+
+    def name(self, panel: int) -> str:
+        """The page printed on a panel's front."""
+        return side_name(self.packet.panels[panel].front, self.words)
+
+    def pair_name(self, panels: Sequence[int]) -> str:
+        """Two pages that are joined, "4 | 5", or two leaves, "1 | 2 + 7 | 8"."""
+        if self.packet.binding == "stapled":
+            return f"{NBSP}+ ".join(self.leaf_name([panel]) for panel in panels)
+        return BAR.join(map(self.name, panels))
+
+    def leaf_name(self, leaf: Sequence[int]) -> str:
+        """The two sides of a leaf: "3 | 4"."""
+        sides = [self.packet.panels[panel] for panel in leaf]
+        names = [sides[0].front, sides[-1].front if len(sides) > 1 else sides[0].back]
+        return BAR.join(side_name(side, self.words) for side in names if side is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """Blocks over the whole width, then in two columns, then over the whole width again."""
+
+    before: tuple[Block, ...]
+    steps: tuple[Block, ...]
+    desk: tuple[Block, ...]
+
+
+def assembly(making: Making, width_mm: float, column_mm: float) -> Assembly:
+    """Everything from the printer to the desk."""
+    first = list(_whole_strip(making, width_mm))
+    steps = [*_steps(making), *_corner(making)]
+    numbered = [
+        step_block(number, step.title, step.texts, step.picture, TEXT_PT, column_mm)
+        for number, step in enumerate(steps, start=len(first) + 1)
+    ]
+    before = [step_block(1, step.title, step.texts, step.picture, TEXT_PT, width_mm) for step in first]
+    desk = _on_desk(making, len(first) + len(steps) + 1, width_mm)
+    return Assembly((*_materials(making, width_mm), *before), tuple(numbered), tuple(desk))
+
+
+def _materials(making: Making, width_mm: float) -> Iterator[Block]:
+    """What lies ready, and the caution for its tools."""
+    words, needed = making.words, making.needed
+    care = {"taped": words.care_tape, "ring": words.care_punch, "stapled": words.care_staples}
+    yield heading(words.you_need, TEXT_PT)
+    for line in _needed(making):
+        yield paragraph(Entry("•", line), TEXT_PT, width_mm)
+    if needed.seams or needed.ring_mm or needed.staples:
+        caution = Entry(words.take_care_lead, care[making.packet.binding])
+        yield paragraph(caution, TEXT_PT, width_mm)
+
+
+def _needed(making: Making) -> Iterator[str]:
+    words, needed = making.words, making.needed
+    grammage = f"{making.settings.sheets.grammage_gsm:g}"
+    yield words.need_paper(sheets=words.sheets(needed.sheets), grammage=grammage)
+    if needed.seams:
+        say = words.need_tape_twice if needed.tape_twice else words.need_tape
+        yield say(strips=words.strips(needed.strips), seams=words.seams(needed.seams))
+    if needed.ring_mm:
+        yield words.need_rings(ring=ceil(needed.ring_mm), thickness=words.decimal(needed.thickness_mm))
+    if needed.volumes > 1:
+        yield words.need_volumes(volumes=needed.volumes)
+    if needed.staples:
+        yield words.need_staples
+
+
+def _steps(making: Making) -> Iterator[Step]:
+    """What is done at the table, by binding."""
+    binding = making.packet.binding
+    if binding == "ring":
+        yield _punching(making)
+    for step in tape_steps(making.packet, making.settings.sheets.sheet is SheetSize.DOUBLE):
+        yield _taping(making, step)
+    if making.needed.tape_twice:
+        yield Step(making.words.tape_again_title, (making.words.tape_again,))
+    if binding == "stapled":
+        yield from _folded_sheets(making)
+    elif binding == "loose":
+        yield _pile(making)
+    elif len(making.packet.panels) > 1:
+        yield _packet(making)
+
+
+# --- a strip: taped or on rings ----------------------------------------------------------------------------------
+
+
+def _whole_strip(making: Making, width_mm: float) -> Iterator[Step]:
+    packet, words = making.packet, making.words
+    if packet.seams:
+        text = words.sort_rings if packet.binding == "ring" else words.sort_strip
+        picture = strip_picture(packet, making.settings.paper, words, width_mm)
+        yield Step(words.sort_title, (text,), _with_legend(making, picture, width_mm))
+
+
+def _punching(making: Making) -> Step:
+    packet, words = making.packet, making.words
+    lefts = [making.name(spread.left) for spread in packet.spreads if spread.left is not None]
+    rights = [making.name(spread.right) for spread in packet.spreads if spread.right is not None]
+    texts = [words.punch_right(pages=words.listed(rights))] if rights else []
+    texts += [words.punch_left(pages=words.listed(lefts))] if lefts else []
+    texts += [words.punch_no_fold_outs] if packet.fold_outs else []
+    return Step(words.punch_title, (*texts, words.punch_template))
+
+
+def _with_legend(making: Making, picture: Picture, width_mm: float) -> Picture:
+    """The strip with what its lines and tints mean."""
+    words, packet = making.words, making.packet
+    folds = [(Fold.VALLEY, words.valley), (Fold.MOUNTAIN, words.mountain)]
+    used = {seam.fold for seam in packet.seams}
+    keys: list[tuple[tuple[Figure, ...], str]] = [
+        ((*dashed(fold), *fold_sign(fold, 8.0, -0.9)), text) for fold, text in folds if fold in used
+    ]
+    if packet.fold_outs:
+        keys.append(((rectangle(4.0, -2.2, 5.0, 2.6, TINT, BLACK),), words.tinted_fold_out))
+    x, y, figures = 0.0, picture.height_mm + 2.5, list(picture.figures)
+    for sign, text in keys:
+        label = Label(11.0, 0.0, text, SMALL_PT)
+        if x and x + 11.0 + label.width_mm > width_mm:
+            x, y = 0.0, y + 4.0
+        figures += moved((*sign, label), x, y)
+        x += 11.0 + label.width_mm + 6.0
+    return Picture(width_mm, y + 1.0, tuple(figures))
+
+
+def _taping(making: Making, step: TapeStep) -> Step:
+    """Tape one seam; alike ones are named."""
+    packet, words, paper = making.packet, making.words, making.settings.paper
+    is_ring = packet.binding == "ring"
+    heights = punch_for(paper, making.settings.sheets.holes).heights_mm if is_ring else ()
+    picture = table_picture(packet, step, paper, words, [height / paper.height_mm for height in heights])
+    texts = [_how_to_tape(making, step)]
+    if step.role is Role.FOLD_OUT and step.fold is Fold.VALLEY:
+        texts.append(words.why_folded)
+    if others := step.pairs[1:]:
+        texts.append(words.likewise(pairs=_listed(making, list(map(making.pair_name, others)))))
+    return Step(_title(making, step), tuple(texts), picture)
+
+
+def _how_to_tape(making: Making, step: TapeStep) -> str:
+    words, places = making.words, step.pose.where()
+    upper, lower = step.upper_lower
+    if step.fold is Fold.MOUNTAIN:
+        left, right = sorted(step.panels, key=lambda panel: places[panel].column)
+        return words.tape_flat(left=making.name(left), right=making.name(right))
+    edge = words.left_edge if step.line <= places[upper].column else words.right_edge
+    if making.packet.binding == "stapled":
+        return words.join(below=making.leaf_name([lower]), above=making.leaf_name([upper]), edge=edge)
+    return words.tape_folded(below=making.name(lower), above=making.name(upper), edge=edge)
+
+
+def _title(making: Making, step: TapeStep) -> str:
+    words, packet = making.words, making.packet
+    if packet.binding == "stapled":
+        return words.join_title
+    if step.role is Role.FOLD_OUT:
+        left, right = step.panels
+        outer = left if left in packet.spreads[0].left_outs else right
+        return words.fold_out_title(page=making.name(outer))
+    return words.pairs_title if step.role is Role.SPINE else words.leaves_title
+
+
+def _listed(making: Making, names: Sequence[str]) -> str:
+    """All of a few names; of many the first and the last."""
+    if len(names) > MOST_LISTED:
+        return f"{', '.join(names[:3])} … {names[-1]}"
+    return making.words.listed(names)
+
+
+def _packet(making: Making) -> Step:
+    """The folded packet, and what its outside shows."""
+    packet, words = making.packet, making.words
+    picture = packet_picture(packet, words)
+    if packet.binding == "ring":
+        return Step(words.rings_title, (words.rings_closed,), picture)
+    front, behind = (side_name(side, words) for side in packet.outside)
+    if front and behind:
+        outside = words.outside_both(front=front, back=behind)
+    elif front or behind:
+        outside = words.outside_front(page=front) if front else words.outside_back(page=behind)
+    else:
+        outside = words.outside_white
+    layers = words.sheets(len(packet.panels))
+    return Step(words.packet_title, (words.packet_size(layers=layers), outside), picture)
+
+
+# --- folded and loose sheets ---------------------------------------------------------------------------------------
+
+
+def _folded_sheets(making: Making) -> Iterator[Step]:
+    packet, words = making.packet, making.words
+    count = words.sheets(len(packet.panels) // 2)
+    cover = packet.panels[0].front
+    first = words.title_side if cover.kind is SideKind.TITLE else words.page(page=cover.number)
+    texts = [words.nest(sheets=count, first=first)]
+    if any(side.number is None for leaf in packet.panels for side in (leaf.front, leaf.back) if side):
+        texts.append(words.dash_is_blank)
+    yield Step(words.nest_title, tuple(texts), nest_picture(packet, words))
+    yield Step(words.staple_title, (words.staple,), staple_picture(packet, making.settings.paper, words))
+
+
+def _pile(making: Making) -> Step:
+    packet, words = making.packet, making.words
+    if len(packet.moments) == 1:
+        return Step(words.sort_title, (words.lay_out,))
+    return Step(words.pile_title, (words.pile,), packet_picture(packet, words))
+
+
+# --- on the desk ---------------------------------------------------------------------------------------------------
+
+
+def _corner(making: Making) -> Iterator[Step]:
+    """A crease that lifts one leaf, where leaves are turned at all."""
+    packet, words = making.packet, making.words
+    leaves = [making.leaf_name(sorted(moment.leaf)) for moment in packet.moments[1:]]
+    if leaves:
+        say = words.corner_of_two if packet.seams else words.corner
+        text = say(leaves=_listed(making, leaves))
+        yield Step(words.corner_title, (text,), corner_picture(packet, words))
+
+
+def _on_desk(making: Making, number: int, width_mm: float) -> Iterator[Block]:
+    """What is unfolded before playing, then every spread with the leaf that is turned next."""
+    packet, words = making.packet, making.words
+    texts = tuple(_before_playing(making))
+    turned = words.on_desk if len(packet.moments) > 1 else words.on_desk_all
+    block = step_block(number, words.on_desk_title, (*texts, turned), None, TEXT_PT, width_mm)
+    yield replace(block, heading=True)
+    pictures = [desk_picture(packet, index, words) for index in range(len(packet.moments))]
+    cell = max(pictures[0].width_mm, LEAST_DESK_MM) + DESK_GAP_MM
+    in_row = max(1, int((width_mm + DESK_GAP_MM) / cell))
+    for start in range(0, len(pictures), in_row):
+        row = pictures[start : start + in_row]
+        figures = [
+            figure
+            for slot, picture in enumerate(row)
+            for figure in moved(
+                picture.figures, slot * cell + (cell - DESK_GAP_MM - picture.width_mm) / 2, 0.0
+            )
+        ]
+        yield Block(max(picture.height_mm for picture in row) + 2.0, tuple(figures))
+
+
+def _before_playing(making: Making) -> Iterator[str]:
+    packet, words = making.packet, making.words
+    if not packet.fold_outs:
+        return
+    first, last = packet.spreads[0], packet.spreads[-1]
+    ahead = [making.name(panel) for panel in (*reversed(first.left_outs), *(first.right_outs))]
+    behind = [making.name(panel) for panel in last.right_outs] if len(packet.spreads) > 1 else []
+    if behind:
+        yield words.unfold_last(pages=words.pages_named(behind))
+    if ahead:
+        yield words.unfold_first(pages=words.pages_named(ahead))
+    if len(packet.moments) > 1:
+        yield words.unfolded_stay
+    if packet.most_abreast > making.pages_abreast and behind:
+        wide = words.pages(packet.most_abreast)
+        yield words.too_wide(pages=wide, last=words.pages_named(behind))

@@ -1,0 +1,828 @@
+"""What the guide says, in five languages: `Words` with the guide's own sentences.
+
+In: a language.  Out: `GuideWords`.  Always true: as in optimizer/press/language.py, a text stands in all five
+languages side by side with the same gaps in each.  Usage of each language is from memory.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optimizer.press.language import Counted, Phrase, Sentence, Words
+from optimizer.settings import Lang
+
+
+@dataclass(frozen=True)
+class GuideWords(Words):
+    """All texts of the guide in one language, grouped by where they stand."""
+
+    # --- guide: spreads and turns -------------------------------------------------------------------------
+    guide = Phrase("guide", "Anleitung", "guide", "guía", "handledning")
+    paper_and_desk = Sentence(
+        "Paper {paper}, {size} mm · {desk}, {width} mm wide, {abreast}",
+        "Papier {paper}, {size} mm · {desk}, {width} mm breit, {abreast}",
+        "Papier {paper}, {size} mm · {desk}, {width} mm de large, {abreast}",
+        "Papel {paper}, {size} mm · {desk}, {width} mm de ancho, {abreast}",
+        "Papper {paper}, {size} mm · {desk}, {width} mm brett, {abreast}",
+    )
+    staff = Sentence(
+        "staff {staff} mm",
+        "Notensystem {staff} mm",
+        "portée {staff} mm",
+        "pauta {staff} mm",
+        "notsystem {staff} mm",
+    )
+    page_range = Sentence(
+        "pages {first}–{last}",
+        "Seiten {first}–{last}",
+        "pages {first}–{last}",
+        "páginas {first}–{last}",
+        "sidorna {first}–{last}",
+    )
+    blank_page = Phrase("blank", "leer", "vierge", "en blanco", "tom")
+    turns_heading = Phrase("Turns", "Wenden", "Tournes", "Vueltas de página", "Vändningar")
+    no_turns_heading = Phrase(
+        "No turns", "Kein Wenden", "Aucune tourne", "Sin vueltas de página", "Inga vändningar"
+    )
+    back_turns_heading = Phrase(
+        "Back-turns", "Zurückblättern", "Retours en arrière", "Vueltas atrás", "Tillbakavändningar"
+    )
+    all_open = Phrase(
+        "All pages lie open together.",
+        "Alle Seiten liegen zugleich offen.",
+        "Toutes les pages sont ouvertes ensemble.",
+        "Todas las páginas están abiertas a la vez.",
+        "Alla sidor ligger öppna samtidigt.",
+    )
+    turn_to = Sentence(
+        "Page {here}, turn to page {there}:",
+        "Seite {here}, wenden zu Seite {there}:",
+        "Page {here}, tourner vers la page {there} :",
+        "Página {here}, volver a la página {there}:",
+        "Sida {here}, vänd till sida {there}:",
+    )
+    jump_on_to = Sentence(
+        "Page {here}, on to page {there}:",
+        "Seite {here}, vor zu Seite {there}:",
+        "Page {here}, avancer à la page {there} :",
+        "Página {here}, seguir en la página {there}:",
+        "Sida {here}, fram till sida {there}:",
+    )
+    back_to = Sentence(
+        "Page {here}, back to page {there}:",
+        "Seite {here}, zurück zu Seite {there}:",
+        "Page {here}, revenir à la page {there} :",
+        "Página {here}, atrás a la página {there}:",
+        "Sida {here}, tillbaka till sida {there}:",
+    )
+    leaves_at_once = Sentence(
+        "{leaves} at once",
+        "{leaves} auf einmal",
+        "{leaves} à la fois",
+        "{leaves} a la vez",
+        "{leaves} på en gång",
+    )
+    after_bar = Sentence(
+        "after bar {bar}",
+        "nach Takt {bar}",
+        "après la mesure {bar}",
+        "tras el compás {bar}",
+        "efter takt {bar}",
+    )
+    hand_free = Sentence(
+        "{hand} free for {seconds}",
+        "{hand} {seconds} frei",
+        "{hand} libre {seconds}",
+        "{hand} libre {seconds}",
+        "{hand} ledig {seconds}",
+    )
+    by_heart = Sentence(
+        "carry {notes}", "{notes} im Kopf", "{notes} de mémoire", "{notes} de memoria", "{notes} i minnet"
+    )
+    before_you_play = Phrase(
+        "Before you play", "Vor dem Spielen", "Avant de jouer", "Antes de tocar", "Innan du spelar"
+    )
+    print_true_lead = Phrase(
+        "Print at 100 %", "Mit 100 % drucken", "Imprimer à 100 %", "Imprimir al 100 %", "Skriv ut i 100 %"
+    )
+    print_true = Phrase(
+        "(“actual size”, never “fit to page”). The line at the foot of this page must then measure 100 mm.",
+        "(„tatsächliche Größe“, nie „an Seite anpassen“). Die Linie am Fuß dieser Seite misst dann 100 mm.",
+        "(« taille réelle », jamais « ajuster à la page »). La ligne au bas de cette page mesure alors 100 "
+        "mm.",
+        "(«tamaño real», nunca «ajustar a la página»). La línea al pie de esta página mide entonces 100 mm.",
+        "(”verklig storlek”, aldrig ”anpassa till sidan”). Linjen längst ned på sidan ska då mäta 100 mm.",
+    )
+    ruler = Phrase(
+        "100 mm when printed at actual size",
+        "100 mm, wenn in tatsächlicher Größe gedruckt",
+        "100 mm à l’impression en taille réelle",
+        "100 mm si se imprime a tamaño real",
+        "100 mm vid utskrift i verklig storlek",
+    )
+    no_hand_lead = Sentence(
+        "No hand is free at {turns}.",
+        "Bei {turns} ist keine Hand frei.",
+        "Aucune main n’est libre à {turns}.",
+        "No hay mano libre en {turns}.",
+        "Ingen hand är ledig vid {turns}.",
+    )
+    no_hand = Phrase(
+        "Decide beforehand who turns, or which notes may be left out.",
+        "Vorher entscheiden, wer wendet oder welche Noten wegbleiben dürfen.",
+        "Décidez d’avance qui tourne, ou quelles notes peuvent manquer.",
+        "Decida antes quién pasa la página o qué notas se pueden omitir.",
+        "Bestäm i förväg vem som vänder eller vilka noter som kan utgå.",
+    )
+    blank_lead = Sentence(
+        "Page {page} is blank on purpose.",
+        "Seite {page} ist mit Absicht leer.",
+        "La page {page} est vierge à dessein.",
+        "La página {page} está en blanco a propósito.",
+        "Sida {page} är tom med avsikt.",
+    )
+    blank_anyway = Phrase(
+        "It moves a turn to a better place.",
+        "Sie rückt das Wenden an eine bessere Stelle.",
+        "Elle place mieux une tourne.",
+        "Sitúa mejor una vuelta de página.",
+        "Den flyttar en vändning till ett bättre ställe.",
+    )
+    small_notes_lead = Phrase(
+        "Small notes:", "Kleine Noten:", "Petites notes :", "Notas pequeñas:", "Små noter:"
+    )
+    small_notes = Sentence(
+        "a staff of {staff} mm is below {least} mm and tires the eyes. Light the desk well, or ask for a "
+        "larger staff.",
+        "Ein Notensystem von {staff} mm liegt unter {least} mm und ermüdet die Augen. Beleuchten Sie das "
+        "Pult gut, oder verlangen Sie ein größeres.",
+        "une portée de {staff} mm est inférieure à {least} mm et fatigue les yeux. Éclairez bien le pupitre, "
+        "ou demandez une portée plus grande.",
+        "una pauta de {staff} mm queda por debajo de {least} mm y cansa la vista. Ilumine bien el atril o "
+        "pida una mayor.",
+        "ett notsystem på {staff} mm är under {least} mm och tröttar ögonen. Lys upp stället väl, eller "
+        "begär ett större.",
+    )
+    small_notes_few_pages = Sentence(
+        "a staff of {staff} mm is below {least} mm and tires the eyes. Light the desk well, or ask for a "
+        "larger staff and more pages.",
+        "Ein Notensystem von {staff} mm liegt unter {least} mm und ermüdet die Augen. Beleuchten Sie das "
+        "Pult gut, oder verlangen Sie ein größeres und mehr Seiten.",
+        "une portée de {staff} mm est inférieure à {least} mm et fatigue les yeux. Éclairez bien le pupitre, "
+        "ou demandez une portée plus grande et plus de pages.",
+        "una pauta de {staff} mm queda por debajo de {least} mm y cansa la vista. Ilumine bien el atril o "
+        "pida una mayor y más páginas.",
+        "ett notsystem på {staff} mm är under {least} mm och tröttar ögonen. Lys upp stället väl, eller "
+        "begär ett större och fler sidor.",
+    )
+    narrow_desk_lead = Phrase(
+        "A narrow desk:",
+        "Ein schmales Pult:",
+        "Un pupitre étroit :",
+        "Un atril estrecho:",
+        "Ett smalt notställ:",
+    )
+    narrow_desk = Sentence(
+        "two pages are {two} mm wide, the desk {desk} mm. Lay a board on it, or take smaller --paper.",
+        "Zwei Seiten sind {two} mm breit, das Pult {desk} mm. Legen Sie ein Brett darauf, oder nehmen Sie "
+        "kleineres --paper.",
+        "deux pages font {two} mm de large, le pupitre {desk} mm. Posez une planche dessus, ou prenez un "
+        "--paper plus petit.",
+        "dos páginas miden {two} mm de ancho y el atril {desk} mm. Ponga una tabla encima o use un --paper "
+        "menor.",
+        "två sidor är {two} mm breda, stället {desk} mm. Lägg en skiva på det, eller ta mindre --paper.",
+    )
+    long_taped_lead = Phrase(
+        "A long taped set:",
+        "Ein langer geklebter Satz:",
+        "Une longue bande collée :",
+        "Una tira larga:",
+        "En lång remsa:",
+    )
+    long_taped = Sentence(
+        "{pages} in one strip pull each other off a desk. Let none hang over its edge, or put the pairs into "
+        "a ring binder.",
+        "{pages} in einem Streifen ziehen einander vom Pult. Lassen Sie keine über den Rand hängen, oder "
+        "heften Sie die Paare in einen Ringordner.",
+        "{pages} en une bande s’entraînent hors du pupitre. N’en laissez dépasser aucune, ou mettez les "
+        "paires dans un classeur à anneaux.",
+        "{pages} en una tira se arrastran unas a otras fuera del atril. Que ninguna sobresalga, o ponga los "
+        "pares en una carpeta de anillas.",
+        "{pages} i en remsa drar varandra av notstället. Låt ingen hänga över kanten, eller sätt paren i en "
+        "ringpärm.",
+    )
+    missing_letters_lead = Phrase(
+        "Missing letters:",
+        "Fehlende Zeichen:",
+        "Lettres manquantes :",
+        "Letras que faltan:",
+        "Tecken som saknas:",
+    )
+    missing_letters = Sentence(
+        "the text face has no sign for {letters}; look where they are missing and write them in.",
+        "Die Schrift hat kein Zeichen für {letters}; sehen Sie nach, wo sie fehlen, und tragen Sie sie ein.",
+        "la police n’a pas de signe pour {letters} ; cherchez où ils manquent et écrivez-les.",
+        "el tipo de letra no tiene signo para {letters}; mire dónde faltan y escríbalos.",
+        "typsnittet saknar tecken för {letters}; se efter var de fattas och skriv dit dem.",
+    )
+    and_more = Phrase("and more", "und mehr", "et d’autres", "y más", "med flera")
+    copying_lead = Phrase("Copying:", "Kopieren:", "Copie :", "Copias:", "Kopiering:")
+    copying = Phrase(
+        "whether this music may be copied and played depends on the law and the practice where you are. "
+        "Contests and examinations often want to see an original.",
+        "Ob diese Noten kopiert und gespielt werden dürfen, bestimmen Recht und Brauch bei Ihnen. "
+        "Wettbewerbe und Prüfungen wollen oft ein Original sehen.",
+        "la loi et l’usage de votre pays disent si cette musique peut être copiée et jouée. Concours et "
+        "examens demandent souvent un original.",
+        "la ley y la costumbre de su país dicen si esta música puede copiarse y tocarse. Los concursos y "
+        "exámenes suelen pedir un original.",
+        "lag och sed där du är avgör om noterna får kopieras och spelas. Tävlingar och prov vill ofta se ett "
+        "original.",
+    )
+
+    # --- guide: putting the set together --------------------------------------------------------------------
+    title_side = Phrase("title", "Titel", "titre", "título", "titel")
+    notes_up = Phrase("notes up", "Noten oben", "notes dessus", "notas arriba", "noter upp")
+    notes_down = Phrase("notes down", "Noten unten", "notes dessous", "notas abajo", "noter ned")
+    sheets_left_right = Sentence(
+        "left {left} · right {right}",
+        "links {left} · rechts {right}",
+        "gauche {left} · droite {right}",
+        "izq. {left} · der. {right}",
+        "vänster {left} · höger {right}",
+    )
+    assembling = Phrase(
+        "Putting it together", "Zusammenbauen", "Assemblage", "Cómo se monta", "Så sätter du ihop det"
+    )
+    you_need = Phrase("You need", "Sie brauchen", "Il vous faut", "Se necesita", "Du behöver")
+    need_paper = Sentence(
+        "{sheets}, 90 to 118 g/m² (this guide reckons with {grammage}), matt, uncoated and opaque: gloss "
+        "glares, thin paper curls and lets the next page show through.",
+        "{sheets}, 90 bis 118 g/m² (hier gerechnet mit {grammage}), matt, ungestrichen und blickdicht: Glanz "
+        "blendet, dünnes Papier rollt sich und lässt die nächste Seite durchscheinen.",
+        "{sheets}, de 90 à 118 g/m² (ici compté {grammage}), mat, non couché et opaque : le brillant "
+        "éblouit, le papier mince s’enroule et laisse voir la page suivante.",
+        "{sheets}, de 90 a 118 g/m² (aquí se cuenta con {grammage}), mate, sin estucar y opaco: el brillo "
+        "deslumbra, el papel fino se enrolla y deja ver la página siguiente.",
+        "{sheets}, 90 till 118 g/m² (här räknat med {grammage}), matt, obestruket och ogenomskinligt: blankt "
+        "bländar, tunt papper rullar sig och låter nästa sida lysa igenom.",
+    )
+    need_tape = Sentence(
+        "{strips} of matt tape, about 2 by 4 cm, for {seams}: three a seam, top, middle and bottom.",
+        "{strips} mattes Klebeband, etwa 2 mal 4 cm, für {seams}: drei je Naht, oben, in der Mitte und unten.",
+        "{strips} de ruban adhésif mat, environ 2 sur 4 cm, pour {seams} : trois par joint, en haut, au "
+        "milieu et en bas.",
+        "{strips} de cinta adhesiva mate, de unos 2 por 4 cm, para {seams}: tres por junta, arriba, en medio "
+        "y abajo.",
+        "{strips} matt tejp, ungefär 2 gånger 4 cm, till {seams}: tre per skarv, upptill, i mitten och "
+        "nedtill.",
+    )
+    need_tape_twice = Sentence(
+        "{strips} of matt tape, about 2 by 4 cm, for {seams}: three a seam, top, middle and bottom, and as "
+        "many on the other side, because the set has ten pages or more.",
+        "{strips} mattes Klebeband, etwa 2 mal 4 cm, für {seams}: drei je Naht, oben, in der Mitte und "
+        "unten, und ebenso viele auf der anderen Seite, weil es zehn Seiten oder mehr sind.",
+        "{strips} de ruban adhésif mat, environ 2 sur 4 cm, pour {seams} : trois par joint, en haut, au "
+        "milieu et en bas, et autant sur l’autre face, car il y a dix pages ou plus.",
+        "{strips} de cinta adhesiva mate, de unos 2 por 4 cm, para {seams}: tres por junta, arriba, en medio "
+        "y abajo, y otras tantas por la otra cara, porque son diez páginas o más.",
+        "{strips} matt tejp, ungefär 2 gånger 4 cm, till {seams}: tre per skarv, upptill, i mitten och "
+        "nedtill, och lika många på andra sidan, eftersom det är tio sidor eller fler.",
+    )
+    strips = Counted("strip|strips", "Streifen|Streifen", "morceau|morceaux", "trozo|trozos", "bit|bitar")
+    seams = Counted("seam|seams", "Naht|Nähte", "joint|joints", "junta|juntas", "skarv|skarvar")
+    need_rings = Sentence(
+        "A binder with rings of {ring} mm inside or a little more: the paper is {thickness} mm thick, and "
+        "leaves turn freely in rings that are half empty.",
+        "Einen Ordner mit Ringen von {ring} mm innen oder etwas mehr: das Papier ist {thickness} mm dick, "
+        "und in halb leeren Ringen wenden die Blätter leicht.",
+        "Un classeur à anneaux de {ring} mm à l’intérieur ou un peu plus : le papier fait {thickness} mm "
+        "d’épaisseur, et les feuilles tournent bien dans des anneaux à moitié vides.",
+        "Una carpeta con anillas de {ring} mm por dentro o algo más: el papel tiene {thickness} mm de grueso "
+        "y las hojas giran bien en anillas medio vacías.",
+        "En pärm med ringar på {ring} mm inuti eller lite mer: papperet är {thickness} mm tjockt, och bladen "
+        "vänder lätt i halvtomma ringar.",
+    )
+    need_volumes = Sentence(
+        "{volumes} such binders: rings over 1 in turn badly, so split the set at a movement or an open turn.",
+        "{volumes} solche Ordner: Ringe über 1 Zoll (25 mm) wenden schlecht; teilen Sie an einem Satzende "
+        "oder einer bequemen Wendestelle.",
+        "{volumes} classeurs de ce genre : au-delà de 25 mm les anneaux tournent mal ; coupez à la fin d’un "
+        "mouvement ou à une tourne large.",
+        "{volumes} carpetas así: con anillas de más de 25 mm se pasa mal; corte al final de un movimiento o "
+        "en una vuelta cómoda.",
+        "{volumes} sådana pärmar: ringar över 25 mm vänder dåligt; dela vid ett satsslut eller en bekväm "
+        "vändning.",
+    )
+    need_staples = Phrase(
+        "Two staples and a long-arm stapler; or needle and strong thread.",
+        "Zwei Heftklammern und einen Langarmhefter; oder Nadel und festen Faden.",
+        "Deux agrafes et une agrafeuse à long bras ; ou une aiguille et du fil solide.",
+        "Dos grapas y una grapadora de brazo largo; o aguja e hilo fuerte.",
+        "Två häftklamrar och en långarmad häftapparat; eller nål och stark tråd.",
+    )
+    take_care_lead = Phrase("Take care:", "Vorsicht:", "Attention :", "Cuidado:", "Var försiktig:")
+    care_tape = Phrase(
+        "cut away from yourself. Tape copies only, never an original: it harms the paper, and libraries "
+        "forbid it.",
+        "Schneiden Sie vom Körper weg. Nur Kopien kleben, nie ein Original: das schadet dem Papier, und "
+        "Bibliotheken verbieten es.",
+        "coupez en éloignant la lame de vous. Ne collez que des copies, jamais un original : le papier en "
+        "souffre, et les bibliothèques l’interdisent.",
+        "corte alejando la hoja de su cuerpo. Pegue solo copias, nunca un original: daña el papel y las "
+        "bibliotecas lo prohíben.",
+        "skär bort från kroppen. Tejpa bara kopior, aldrig ett original: det skadar papperet, och bibliotek "
+        "förbjuder det.",
+    )
+    care_staples = Phrase(
+        "staples cut fingers; press their legs flat. Cut away from yourself. Staple or sew copies only, "
+        "never an original.",
+        "Heftklammern verletzen Finger; drücken Sie die Enden flach. Schneiden Sie vom Körper weg. Nur "
+        "Kopien heften, nie ein Original.",
+        "les agrafes blessent ; aplatissez leurs pointes. Coupez en éloignant la lame de vous. N’agrafez que "
+        "des copies, jamais un original.",
+        "las grapas cortan los dedos; aplaste las puntas. Corte alejando la hoja de su cuerpo. Grape solo "
+        "copias, nunca un original.",
+        "häftklamrar river fingrar; tryck ändarna platta. Skär bort från kroppen. Häfta bara kopior, aldrig "
+        "ett original.",
+    )
+    care_punch = Phrase(
+        "punch and tape copies only, never an original: libraries forbid it. No sleeves: they glare.",
+        "Lochen und kleben Sie nur Kopien, nie ein Original: Bibliotheken verbieten es. Keine Hüllen: sie "
+        "spiegeln.",
+        "ne perforez et ne collez que des copies, jamais un original : les bibliothèques l’interdisent. Pas "
+        "de pochettes : elles reflètent.",
+        "perfore y pegue solo copias, nunca un original: las bibliotecas lo prohíben. Sin fundas: deslumbran.",
+        "håla och tejpa bara kopior, aldrig ett original: bibliotek förbjuder det. Inga plastfickor: de "
+        "bländar.",
+    )
+    valley = Phrase(
+        "valley: printed sides come together",
+        "Talfalte: Notenseiten aufeinander",
+        "pli vallée : faces imprimées l’une contre l’autre",
+        "pliegue en valle: caras impresas juntas",
+        "dalvik: notsidorna mot varandra",
+    )
+    mountain = Phrase(
+        "mountain: white backs come together",
+        "Bergfalte: weiße Rückseiten aufeinander",
+        "pli montagne : dos blancs l’un contre l’autre",
+        "pliegue en monte: dorsos blancos juntos",
+        "bergvik: de vita baksidorna mot varandra",
+    )
+    tinted_fold_out = Phrase(
+        "tinted: fold-out", "getönt: Klappseite", "teinté : volet", "gris: desplegable", "tonad: utvik"
+    )
+    sort_title = Phrase(
+        "Lay the pages in order",
+        "Seiten ordnen",
+        "Ranger les pages",
+        "Ordenar las páginas",
+        "Ordna sidorna",
+    )
+    sort_strip = Phrase(
+        "The whole set is one strip. Laid flat with the notes up it would look like this; it is put together "
+        "folded, so it needs no more room than two pages.",
+        "Der ganze Satz ist ein Streifen. Flach mit den Noten nach oben sähe er so aus; er wird gefaltet "
+        "zusammengesetzt und braucht nur Platz für zwei Seiten.",
+        "Le tout forme une bande. À plat, notes dessus, elle aurait cet aspect ; elle s’assemble pliée et ne "
+        "demande que la place de deux pages.",
+        "Todo el juego es una tira. Extendida, con las notas arriba, sería así; se monta plegada y solo "
+        "ocupa el sitio de dos páginas.",
+        "Hela häftet är en remsa. Utbredd med noterna upp skulle den se ut så här; den sätts ihop vikt och "
+        "tar bara två sidors plats.",
+    )
+    sort_rings = Phrase(
+        "Laid out with the notes up, the set looks like this: rings between the two pages of a spread, two "
+        "pages back to back in each leaf.",
+        "Mit den Noten nach oben ausgelegt sieht der Satz so aus: Ringe zwischen den zwei Seiten, die "
+        "zusammen offen liegen, je zwei Seiten Rücken an Rücken als ein Blatt.",
+        "Étalé, notes dessus, l’ensemble a cet aspect : les anneaux entre les deux pages ouvertes ensemble, "
+        "deux pages dos à dos pour chaque feuille.",
+        "Extendido, con las notas arriba, el juego es así: anillas entre las dos páginas abiertas a la vez y "
+        "dos páginas dorso con dorso en cada hoja.",
+        "Utlagt med noterna upp ser häftet ut så här: ringar mellan de två sidor som ligger öppna ihop, två "
+        "sidor rygg mot rygg i varje blad.",
+    )
+    fold_out_title = Sentence(
+        "Fold-out: page {page}",
+        "Klappseite: Seite {page}",
+        "Volet : page {page}",
+        "Desplegable: página {page}",
+        "Utvik: sida {page}",
+    )
+    tape_folded = Sentence(
+        "Page {below} lies with its notes up. Lay page {above} on it, notes down, edges flush. Tape round "
+        "the {edge} edge, from white back to white back.",
+        "Seite {below} liegt mit den Noten oben. Legen Sie Seite {above} darauf, Noten unten, Kanten bündig. "
+        "Kleben Sie um die {edge} Kante, von Rückseite zu Rückseite.",
+        "La page {below} est posée notes dessus. Posez dessus la page {above}, notes dessous, bord à bord. "
+        "Collez autour du bord {edge}, d’un dos blanc à l’autre.",
+        "La página {below} está con las notas arriba. Ponga encima la página {above}, notas abajo, con los "
+        "bordes alineados. Pegue alrededor del borde {edge}, de dorso a dorso.",
+        "Sida {below} ligger med noterna upp. Lägg sida {above} på den, noterna ned, kant i kant. Tejpa runt "
+        "{edge} kanten, från vit baksida till vit baksida.",
+    )
+    left_edge = Phrase("left", "linke", "gauche", "izquierdo", "vänstra")
+    right_edge = Phrase("right", "rechte", "droit", "derecho", "högra")
+    why_folded = Phrase(
+        "Always hinge it folded like this: hinged while flat, the edges bind and it will not fold.",
+        "Immer so gefaltet kleben: flach geklebt klemmen die Kanten, und sie lässt sich nicht einklappen.",
+        "Collez-le toujours ainsi plié : collé à plat, les bords coincent et il ne se plie plus.",
+        "Péguelo siempre así, plegado: pegado en plano, los bordes se traban y no se pliega.",
+        "Tejpa alltid så här, hopvikt: tejpad platt kärvar kanterna och den går inte att vika.",
+    )
+    pairs_title = Phrase(
+        "Pairs: the inner edge",
+        "Paare: die innere Kante",
+        "Paires : le bord intérieur",
+        "Pares: el borde interior",
+        "Par: innerkanten",
+    )
+    likewise = Sentence(
+        "Likewise {pairs}.", "Ebenso {pairs}.", "De même {pairs}.", "Igual {pairs}.", "Likadant {pairs}."
+    )
+    leaves_title = Phrase(
+        "Leaves: the outer edge",
+        "Blätter: die äußere Kante",
+        "Feuilles : le bord extérieur",
+        "Hojas: el borde exterior",
+        "Blad: ytterkanten",
+    )
+    tape_flat = Sentence(
+        "Pages {left} and {right} lie side by side, notes down, edges touching. Tape across the joint, then "
+        "fold it: the white backs come together.",
+        "Die Seiten {left} und {right} liegen nebeneinander, Noten unten, Kante an Kante. Kleben Sie über "
+        "die Fuge und falten Sie dann: die weißen Rückseiten kommen aufeinander.",
+        "Les pages {left} et {right} sont côte à côte, notes dessous, bord contre bord. Collez en travers du "
+        "joint, puis pliez : les dos blancs se rejoignent.",
+        "Las páginas {left} y {right} están juntas, notas abajo, borde con borde. Pegue sobre la junta y "
+        "luego pliegue: los dorsos blancos quedan juntos.",
+        "Sidorna {left} och {right} ligger bredvid varandra, noterna ned, kant mot kant. Tejpa över skarven "
+        "och vik sedan: de vita baksidorna möts.",
+    )
+    tape_again_title = Phrase(
+        "Tape the other side too",
+        "Auch die andere Seite kleben",
+        "Coller aussi l’autre face",
+        "Pegar también la otra cara",
+        "Tejpa andra sidan också",
+    )
+    tape_again = Phrase(
+        "Ten pages or more pull hard at their seams. Put three more strips on each seam from the other side: "
+        "on the printed margins, clear of the notes, valleys opened flat, mountains folded.",
+        "Zehn Seiten und mehr ziehen stark an den Nähten. Kleben Sie auf jede Naht drei weitere Streifen von "
+        "der anderen Seite: auf den Notenrand, neben die Noten, Talfalten flach geöffnet, Bergfalten "
+        "gefaltet.",
+        "Dix pages ou plus tirent fort sur les joints. Collez trois morceaux de plus sur l’autre face de "
+        "chaque joint : dans la marge, hors des notes, plis vallée ouverts à plat, plis montagne fermés.",
+        "Diez páginas o más tiran mucho de las juntas. Ponga otros tres trozos por la otra cara de cada "
+        "junta: en el margen, sin tapar notas, los valles abiertos, los montes plegados.",
+        "Tio sidor eller fler drar hårt i skarvarna. Sätt tre bitar till på andra sidan av varje skarv: i "
+        "marginalen, utanför noterna, dalvik öppna och platta, bergvik hopvikta.",
+    )
+    punch_title = Phrase(
+        "Punch the inner edges",
+        "Innere Kanten lochen",
+        "Perforer les bords intérieurs",
+        "Perforar los bordes interiores",
+        "Håla innerkanterna",
+    )
+    punch_right = Sentence(
+        "Right pages ({pages}): at their left edge.",
+        "Rechte Seiten ({pages}): am linken Rand.",
+        "Pages de droite ({pages}) : au bord gauche.",
+        "Páginas derechas ({pages}): por el borde izquierdo.",
+        "Högersidor ({pages}): i vänstra kanten.",
+    )
+    punch_left = Sentence(
+        "Left pages ({pages}): at their right edge.",
+        "Linke Seiten ({pages}): am rechten Rand.",
+        "Pages de gauche ({pages}) : au bord droit.",
+        "Páginas izquierdas ({pages}): por el borde derecho.",
+        "Vänstersidor ({pages}): i högra kanten.",
+    )
+    punch_no_fold_outs = Phrase(
+        "Fold-outs get no holes: they hang outside the rings.",
+        "Klappseiten bekommen keine Löcher: sie hängen außerhalb der Ringe.",
+        "Les volets ne sont pas perforés : ils pendent hors des anneaux.",
+        "Los desplegables no se perforan: cuelgan fuera de las anillas.",
+        "Utvik får inga hål: de hänger utanför ringarna.",
+    )
+    punch_template = Phrase(
+        "The last sheet of this guide is a template.",
+        "Das letzte Blatt dieser Anleitung ist eine Schablone.",
+        "La dernière feuille de ce guide sert de gabarit.",
+        "La última hoja de esta guía es una plantilla.",
+        "Handledningens sista blad är en mall.",
+    )
+    rings_title = Phrase(
+        "Put them on the rings",
+        "Auf die Ringe legen",
+        "Mettre sur les anneaux",
+        "Poner en las anillas",
+        "Sätt in på ringarna",
+    )
+    rings_closed = Phrase(
+        "Closed, they lie on the rings like this, seen from the foot and drawn apart: grey marks the printed "
+        "sides, the bends at the left are the rings.",
+        "Geschlossen liegen sie so auf den Ringen, vom Fuß aus gesehen und auseinandergezogen: grau sind die "
+        "Notenseiten, die Bögen links sind die Ringe.",
+        "Fermé, voici leur ordre sur les anneaux, vu du bas et écarté : le gris marque les faces imprimées, "
+        "les courbes à gauche sont les anneaux.",
+        "Cerrada, quedan así en las anillas, vistas desde el pie y separadas: el gris marca las caras "
+        "impresas, las curvas de la izquierda son las anillas.",
+        "I den stängda pärmen ligger de så här på ringarna, sett från foten och isärdraget: grått är de "
+        "tryckta sidorna, bågarna till vänster är ringarna.",
+    )
+    corner_title = Phrase(
+        "Crease the corners", "Ecken knicken", "Plier les coins", "Doblar las esquinas", "Vik hörnen"
+    )
+    corner_of_two = Sentence(
+        "Bend the lower outer corner of every leaf that is turned ({leaves}) up along the dashes, both "
+        "layers together: a finger then lifts one leaf, and only one.",
+        "Knicken Sie bei jedem Blatt, das gewendet wird ({leaves}), die untere äußere Ecke an der "
+        "Strichlinie hoch, beide Lagen zusammen: so hebt ein Finger ein Blatt und nur eines.",
+        "Relevez, le long du tireté, le coin inférieur extérieur de chaque feuille à tourner ({leaves}), "
+        "toutes épaisseurs ensemble : un doigt soulève alors une feuille, une seule.",
+        "Doble hacia arriba, por los guiones, la esquina inferior exterior de cada hoja que se pasa "
+        "({leaves}), las dos capas a la vez: así un dedo levanta una hoja y solo una.",
+        "Vik upp det nedre ytterhörnet längs strecken på varje blad som ska vändas ({leaves}), båda lagren "
+        "ihop: då lyfter ett finger ett blad, och bara ett.",
+    )
+    corner = Sentence(
+        "Bend the lower outer corner of every leaf that is turned ({leaves}) up along the dashes: a finger "
+        "then lifts one leaf, and only one.",
+        "Knicken Sie bei jedem Blatt, das gewendet wird ({leaves}), die untere äußere Ecke an der "
+        "Strichlinie hoch: so hebt ein Finger ein Blatt und nur eines.",
+        "Relevez, le long du tireté, le coin inférieur extérieur de chaque feuille à tourner ({leaves}) : un "
+        "doigt soulève alors une feuille, une seule.",
+        "Doble hacia arriba, por los guiones, la esquina inferior exterior de cada hoja que se pasa "
+        "({leaves}): así un dedo levanta una hoja y solo una.",
+        "Vik upp det nedre ytterhörnet längs strecken på varje blad som ska vändas ({leaves}): då lyfter ett "
+        "finger ett blad, och bara ett.",
+    )
+    packet_title = Phrase(
+        "The folded packet",
+        "Das gefaltete Paket",
+        "Le paquet plié",
+        "El paquete plegado",
+        "Det hopvikta paketet",
+    )
+    packet_size = Sentence(
+        "Folded, it is one page large and {layers} thick, seen here from its foot, drawn apart; grey marks "
+        "the printed sides.",
+        "Gefaltet ist es so groß wie eine Seite und {layers} dick, hier vom Fuß aus gesehen und "
+        "auseinandergezogen; grau sind die Notenseiten.",
+        "Plié, il a le format d’une page et l’épaisseur de {layers} ; on le voit ici par le bas, écarté ; le "
+        "gris marque les faces imprimées.",
+        "Plegado mide como una página y tiene el grosor de {layers}; aquí se ve desde el pie, separado; el "
+        "gris marca las caras impresas.",
+        "Hopvikt är det en sida stort och {layers} tjockt, här sett från foten och isärdraget; grått är de "
+        "tryckta sidorna.",
+    )
+    outside_white = Phrase(
+        "Both outsides are blank: the label goes on the front.",
+        "Außen ist es beidseitig weiß: auf die Vorderseite kommt das Etikett.",
+        "Les deux faces extérieures sont blanches : l’étiquette va devant.",
+        "Por fuera queda blanco: la etiqueta va delante.",
+        "Utsidorna är vita: etiketten sätts fram.",
+    )
+    outside_front = Sentence(
+        "Page {page} lies outside in front, the back is white: the label goes there.",
+        "Vorne außen liegt Seite {page}, hinten ist es weiß: dorthin kommt das Etikett.",
+        "La page {page} est dehors devant, le dos est blanc : l’étiquette va là.",
+        "La página {page} queda fuera delante, detrás es blanco: ahí va la etiqueta.",
+        "Sida {page} ligger ytterst fram, baksidan är vit: där sätts etiketten.",
+    )
+    outside_back = Sentence(
+        "The front is white, for the label; page {page} lies outside behind.",
+        "Vorne ist es weiß, für das Etikett; hinten außen liegt Seite {page}.",
+        "Le devant est blanc, pour l’étiquette ; la page {page} est dehors derrière.",
+        "Delante es blanco, para la etiqueta; la página {page} queda fuera detrás.",
+        "Framsidan är vit, för etiketten; sida {page} ligger ytterst bak.",
+    )
+    outside_both = Sentence(
+        "Pages {front} and {back} lie outside: carry it in a folder, and put the label on that.",
+        "Außen liegen die Seiten {front} und {back}: tragen Sie es in einer Mappe, mit dem Etikett darauf.",
+        "Les pages {front} et {back} sont dehors : portez le tout dans une chemise, avec l’étiquette dessus.",
+        "Las páginas {front} y {back} quedan fuera: llévelo en una carpeta, con la etiqueta encima.",
+        "Sidorna {front} och {back} ligger ytterst: bär det i en mapp, med etiketten på den.",
+    )
+    nest_title = Phrase(
+        "Nest the folded sheets",
+        "Gefaltete Bogen ineinanderlegen",
+        "Emboîter les feuilles pliées",
+        "Encajar los pliegos",
+        "Lägg de vikta arken i varandra",
+    )
+    nest = Sentence(
+        "{sheets}, each folded once. Each half carries two pages, outside / inside. Outermost, in front: "
+        "{first}. The others go into it in this order.",
+        "{sheets}, jedes einmal gefaltet. Jede Hälfte trägt zwei Seiten, außen / innen. Ganz außen, vorn: "
+        "{first}. Die anderen kommen in dieser Folge hinein.",
+        "{sheets}, pliées une fois. Chaque moitié porte deux pages, dehors / dedans. Tout dehors, devant : "
+        "{first}. Les autres y entrent dans cet ordre.",
+        "{sheets}, dobladas una vez. Cada mitad lleva dos páginas, fuera / dentro. Por fuera, delante: "
+        "{first}. Las demás entran por este orden.",
+        "{sheets}, vart och ett vikt en gång. Varje halva bär två sidor, utsida / insida. Ytterst, fram: "
+        "{first}. De andra läggs i det i denna ordning.",
+    )
+    join_title = Phrase(
+        "Join leaves to folded sheets",
+        "Blätter zu Bogen verbinden",
+        "Réunir les feuilles deux à deux",
+        "Unir las hojas en pliegos",
+        "Foga bladen till vikta ark",
+    )
+    join = Sentence(
+        "Two leaves make one folded sheet. Lay leaf {above} on leaf {below} as drawn (upper side / lower "
+        "side), edges flush, and tape round the {edge} edge.",
+        "Zwei Blätter ergeben einen Bogen. Legen Sie Blatt {above} auf Blatt {below} wie gezeichnet "
+        "(Oberseite / Unterseite), Kanten bündig, und kleben Sie um die {edge} Kante.",
+        "Deux feuilles en font une double. Posez la feuille {above} sur la feuille {below} comme dessiné "
+        "(dessus / dessous), bord à bord, et collez autour du bord {edge}.",
+        "Dos hojas hacen un pliego. Ponga la hoja {above} sobre la hoja {below} como en el dibujo (cara "
+        "superior / inferior), con los bordes alineados, y pegue alrededor del borde {edge}.",
+        "Två blad blir ett vikt ark. Lägg blad {above} på blad {below} som på bilden (ovansida / undersida), "
+        "kant i kant, och tejpa runt {edge} kanten.",
+    )
+    dash_is_blank = Phrase(
+        "A dash is a blank side.",
+        "Ein Strich ist eine leere Seite.",
+        "Un tiret est une face vierge.",
+        "Una raya es una cara en blanco.",
+        "Ett streck är en tom sida.",
+    )
+    staple_title = Phrase(
+        "Staple or sew the fold",
+        "In der Falte heften oder nähen",
+        "Agrafer ou coudre le pli",
+        "Grapar o coser el pliegue",
+        "Häfta eller sy i vecket",
+    )
+    staple = Phrase(
+        "Open the nest, the outermost sheet upwards, and put two staples through the fold from outside, legs "
+        "inside. Without a long arm: staple onto cardboard and bend the legs by hand, or sew through three "
+        "holes in the fold and knot inside.",
+        "Den Stapel öffnen, den äußersten Bogen oben, zwei Klammern von außen durch die Falte, Enden innen. "
+        "Ohne Langarm: auf Pappe heften und die Enden umbiegen, oder durch drei Löcher in der Falte nähen "
+        "und innen knoten.",
+        "Ouvrez le tout, feuille extérieure dessus, et posez deux agrafes dans le pli par dehors, pointes "
+        "dedans. Sans long bras : agrafez sur du carton et rabattez les pointes, ou cousez par trois trous "
+        "dans le pli, nœud dedans.",
+        "Abra el conjunto, el pliego exterior arriba, y ponga dos grapas en el pliegue desde fuera, puntas "
+        "dentro. Sin brazo largo: grape sobre cartón y doble las puntas, o cosa por tres agujeros del "
+        "pliegue con el nudo dentro.",
+        "Öppna bunten, det yttersta arket överst, och sätt två klamrar genom vecket utifrån, ändarna inåt. "
+        "Utan lång arm: häfta mot kartong och vik ändarna, eller sy genom tre hål i vecket med knuten på "
+        "insidan.",
+    )
+    pile_title = Phrase(
+        "Pile the sheets",
+        "Blätter stapeln",
+        "Empiler les feuilles",
+        "Apilar las hojas",
+        "Lägg bladen i hög",
+    )
+    pile = Phrase(
+        "In this order from the top, upper side / lower side. A clip holds them on the way; take it off to "
+        "play.",
+        "In dieser Folge von oben, Oberseite / Unterseite. Eine Klammer hält sie unterwegs; zum Spielen "
+        "abnehmen.",
+        "Dans cet ordre depuis le haut, dessus / dessous. Une pince les tient en route ; ôtez-la pour jouer.",
+        "En este orden desde arriba, cara superior / inferior. Un clip las sujeta por el camino; quítelo "
+        "para tocar.",
+        "I denna ordning uppifrån, ovansida / undersida. Ett gem håller dem på vägen; ta bort det när du "
+        "spelar.",
+    )
+    lay_out = Phrase(
+        "Lay the sheets side by side in this order; nothing is turned.",
+        "Legen Sie die Blätter in dieser Folge nebeneinander; gewendet wird nichts.",
+        "Posez les feuilles côte à côte dans cet ordre ; rien n’est à tourner.",
+        "Ponga las hojas una al lado de otra en este orden; no se pasa nada.",
+        "Lägg bladen bredvid varandra i denna ordning; inget vänds.",
+    )
+    on_desk_title = Phrase("On the desk", "Auf dem Pult", "Sur le pupitre", "En el atril", "På notstället")
+    on_desk = Phrase(
+        "Seen from the foot of the pages: bold pages face you, the raised leaf is turned next. Below: sheets "
+        "lying left and right.",
+        "Vom Fuß der Seiten gesehen: fette Seiten liegen offen vor Ihnen, das gehobene Blatt wird als "
+        "nächstes gewendet. Darunter: Blätter links und rechts.",
+        "Vu du bas des pages : les pages en gras vous font face, la feuille levée se tourne ensuite. Dessous "
+        ": feuilles à gauche et à droite.",
+        "Visto desde el pie: las páginas en negrita están a la vista, la hoja levantada se pasa después. "
+        "Debajo: hojas a la izquierda y a la derecha.",
+        "Sett från sidornas fot: sidor i fetstil ligger framför dig, det lyfta bladet vänds härnäst. Under: "
+        "blad till vänster och höger.",
+    )
+    on_desk_all = Phrase(
+        "Seen from the foot of the pages: everything faces you at once, nothing is turned.",
+        "Vom Fuß der Seiten gesehen: alles liegt zugleich offen vor Ihnen, gewendet wird nichts.",
+        "Vu du bas des pages : tout vous fait face en même temps, rien n’est à tourner.",
+        "Visto desde el pie: todo está a la vista a la vez, no se pasa nada.",
+        "Sett från sidornas fot: allt ligger framför dig på en gång, inget vänds.",
+    )
+    unfold_last = Sentence(
+        "Before playing, open the set at its end, fold out {pages}, and turn back to the beginning.",
+        "Vor dem Spielen am Ende aufschlagen, {pages} ausklappen und zum Anfang zurückblättern.",
+        "Avant de jouer, ouvrez à la fin, dépliez {pages} et revenez au début.",
+        "Antes de tocar, abra por el final, despliegue {pages} y vuelva al principio.",
+        "Före spelet: slå upp slutet, vik ut {pages} och bläddra tillbaka till början.",
+    )
+    unfold_first = Sentence(
+        "Before playing, fold out {pages}.",
+        "Vor dem Spielen {pages} ausklappen.",
+        "Avant de jouer, dépliez {pages}.",
+        "Antes de tocar, despliegue {pages}.",
+        "Före spelet: vik ut {pages}.",
+    )
+    unfolded_stay = Phrase(
+        "Fold-outs stay out to the end (in brackets where they are not being read): nothing is folded while "
+        "playing.",
+        "Klappseiten bleiben bis zum Schluss offen (in Klammern, wo sie nicht gelesen werden): beim Spielen "
+        "wird nichts geklappt.",
+        "Les volets restent ouverts jusqu’à la fin (entre parenthèses quand on ne les lit pas) : on ne plie "
+        "rien en jouant.",
+        "Los desplegables quedan abiertos hasta el final (entre paréntesis cuando no se leen): al tocar no "
+        "se pliega nada.",
+        "Utviken ligger ute till slutet (inom parentes där de inte läses): inget viks medan du spelar.",
+    )
+    too_wide = Sentence(
+        "All folded out, the set is {pages} wide, more than the desk takes: let the outer ones hang over its "
+        "ends, or fold {last} out only after the last turn.",
+        "Ganz ausgeklappt ist es {pages} breit, mehr als das Pult fasst: die äußeren überhängen lassen, oder "
+        "{last} erst nach dem letzten Wenden ausklappen.",
+        "Tout déplié, l’ensemble fait {pages} de large, plus que le pupitre : laissez dépasser les volets, "
+        "ou ne dépliez {last} qu’après la dernière tourne.",
+        "Todo desplegado ocupa {pages} de ancho, más que el atril: deje que sobresalgan las de fuera, o "
+        "despliegue {last} solo tras la última vuelta.",
+        "Helt utvikt blir det {pages} brett, mer än notstället rymmer: låt de yttersta hänga över, eller vik "
+        "ut {last} först efter sista vändningen.",
+    )
+    template_title = Phrase(
+        "Punching template",
+        "Lochschablone",
+        "Gabarit de perforation",
+        "Plantilla de perforación",
+        "Hålmall",
+    )
+    template = Phrase(
+        "Print at 100 %. Lay this sheet on the pages, all edges flush, and pierce the centres of the holes; "
+        "for left pages turn the template over.",
+        "Mit 100 % drucken. Dieses Blatt bündig auf die Seiten legen und die Lochmitten durchstechen; für "
+        "linke Seiten die Schablone umdrehen.",
+        "Imprimez à 100 %. Posez cette feuille sur les pages, bord à bord, et percez le centre des trous ; "
+        "pour les pages de gauche, retournez le gabarit.",
+        "Imprima al 100 %. Ponga esta hoja sobre las páginas, con los bordes alineados, y pinche el centro "
+        "de los agujeros; para las páginas izquierdas, dé la vuelta a la plantilla.",
+        "Skriv ut i 100 %. Lägg bladet kant i kant på sidorna och stick igenom hålens mitt; vänd på mallen "
+        "för vänstersidor.",
+    )
+    from_top = Sentence(
+        "{mm} mm from the top",
+        "{mm} mm von oben",
+        "{mm} mm du haut",
+        "{mm} mm desde arriba",
+        "{mm} mm uppifrån",
+    )
+    from_edge = Sentence(
+        "centres {mm} mm from the edge",
+        "Mitten {mm} mm vom Rand",
+        "centres à {mm} mm du bord",
+        "centros a {mm} mm del borde",
+        "mitt {mm} mm från kanten",
+    )
+    hole_wide = Sentence(
+        "holes {mm} mm wide",
+        "Löcher {mm} mm weit",
+        "trous de {mm} mm",
+        "agujeros de {mm} mm",
+        "hål {mm} mm",
+    )
+    this_edge = Phrase(
+        "this edge to the rings",
+        "diese Kante an die Ringe",
+        "ce bord aux anneaux",
+        "este borde a las anillas",
+        "denna kant mot ringarna",
+    )
+
+    at_system = Sentence(
+        "{page}, system {row}",
+        "{page}, System {row}",
+        "{page}, système {row}",
+        "{page}, sistema {row}",
+        "{page}, system {row}",
+    )
+    _pages_named = Sentence(
+        "pages {pages}", "Seiten {pages}", "pages {pages}", "páginas {pages}", "sidorna {pages}"
+    )
+
+    def pages_named(self, names: Sequence[str]) -> str:
+        """ "page 8", "pages 8 and 9"."""
+        return self.page(page=names[0]) if len(names) == 1 else self._pages_named(pages=self.listed(names))
+
+
+def guide_words(lang: Lang) -> GuideWords:
+    """All texts in a language."""
+    return GuideWords(lang)

@@ -1,0 +1,267 @@
+"""The first page of the guide: which pages lie where, where the turns are and how much time they give.
+
+In: score, plan, settings, words.  Out: figures and `Entry`s.  Lengths in mm, type in points.  Always true: desk and
+pages of all spreads are drawn to one scale, no type is smaller than 7 pt, and every turn of the plan is listed.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from math import inf
+from typing import Final
+
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
+from optimizer.press.blocks import Block, Entry
+from optimizer.press.figures import (
+    GREY,
+    WHITE,
+    Area,
+    Figure,
+    Label,
+    Line,
+    grade_sign,
+    line_mm,
+    moved,
+    rectangle,
+    text_width_mm,
+    wrap,
+)
+from optimizer.press.guide_words import GuideWords
+from optimizer.press.marks import bar_range, system_row
+from optimizer.press.played import Turn, turn_names
+from optimizer.press.warnings import cautions
+from optimizer.score.model import Score
+from optimizer.settings import Lang, Settings
+from optimizer.turns.bars import BarNames
+from optimizer.turns.model import Grade
+from optimizer.units import pt_to_mm
+
+MIN_PT: Final = 7.0
+MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
+MOST_COLUMNS: Final = 6
+NEARLY: Final = 0.85  # spreads side by side may be this much smaller than the largest picture: rows read on
+LEDGE_MM: Final = 2.0  # the desk's ledge and the white to the next row
+# White at the foot of a pictured page, with and without signs of what leaves it.
+SIGNED_FOOT_MM: Final = 4.8
+PLAIN_FOOT_MM: Final = 1.5
+CELL_GAP_MM: Final = 5.0
+BARS: Final = re.compile(r"^bars? |,? bars?(?= )")  # left out where the picture is small
+BAR_NUMBERS: Final = re.compile(r"\b(bars?) ([^;]+)")
+SECONDS: Final = re.compile(r"(\d) s\b")  # a figure and its unit stay on one line
+
+
+def header(
+    score: Score, plan: Plan, settings: Settings, words: GuideWords, width_mm: float
+) -> Iterator[Label]:
+    """Title, composer and the choices the set was made for."""
+    y = 0.0
+    for line in wrap(score.title or words.untitled, 17, width_mm, bold=True):
+        y += line_mm(17)
+        yield Label(0.0, y - 1.5, line, 17, bold=True)
+    key = words.key_title(score.key) if score.key else ""
+    for line in wrap(" · ".join(filter(None, (score.composer, key))), 10.5, width_mm):
+        y += line_mm(10.5)
+        yield Label(0.0, y, line, 10.5)
+    y += 1.5
+    for fact in _facts(plan, settings, words):
+        for line in wrap(fact, 9, width_mm):
+            y += line_mm(9)
+            yield Label(0.0, y, line, 9, colour=GREY)
+
+
+def spread_plan(
+    score: Score, plan: Plan, settings: Settings, words: GuideWords, width_mm: float, height_mm: float
+) -> Block:
+    """Every spread on its desk, all to the largest scale at which they fit."""
+    paper, count, names = settings.paper, len(plan.spreads), turn_names(plan)
+    widest = max(settings.desk.width_mm, max(len(spread) for spread in plan.spreads) * paper.width_mm)
+
+    def scale_for(columns: int) -> float:
+        rows = -(-count // columns)
+        across = (width_mm - (columns - 1) * CELL_GAP_MM) / columns / widest
+        down = (height_mm / rows - LEDGE_MM - line_mm(MIN_PT) - CELL_GAP_MM) / paper.height_mm
+        return min(across, down, MOST_PAGE_MM / paper.height_mm)
+
+    choices = range(1, min(count, MOST_COLUMNS) + 1)
+    largest = max(map(scale_for, choices))
+    columns = max(number for number in choices if scale_for(number) >= NEARLY * largest)
+    scale = scale_for(columns)
+    cell = (width_mm - (columns - 1) * CELL_GAP_MM) / columns
+    row_mm = paper.height_mm * scale + LEDGE_MM + line_mm(MIN_PT) + CELL_GAP_MM
+    figures: list[Figure] = []
+    for index, spread in enumerate(plan.spreads):
+        row, column = divmod(index, columns)
+        x, y = column * (cell + CELL_GAP_MM), row * row_mm
+        figures += moved(_spread(score, plan, settings, words, names, spread, scale, cell), x, y)
+    return Block(-(-count // columns) * row_mm, tuple(figures))
+
+
+def _facts(plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
+    paper, desk = settings.paper, settings.desk
+    name = paper.name.upper() if paper.name.isalnum() and len(paper.name) == 2 else paper.name.capitalize()
+    yield words.paper_and_desk(
+        paper=name,
+        size=f"{paper.width_mm:.0f} × {paper.height_mm:.0f}",
+        desk=words.desk(desk.name),
+        width=f"{desk.width_mm:.0f}",
+        abreast=words.abreast(plan.pages_abreast),
+    )
+    grades = Counter(turn.grade for turn in plan.turns)
+    turns = ", ".join(f"{grades[grade]} {words.grade(grade)}" for grade in Grade if grades[grade])
+    pattern = words.pattern([len(spread) for spread in plan.spreads])
+    binding = words.binding(plan.binding)
+    staff = words.staff(staff=words.number(plan.staff_mm))
+    yield " · ".join(
+        (
+            f"{binding[0].upper()}{binding[1:]}: {pattern}",
+            staff,
+            words.pages(len(plan.pages)),
+            f"{words.turns(len(plan.turns))}: {turns}" if turns else words.no_turn,
+        )
+    )
+
+
+def _spread(
+    score: Score,
+    plan: Plan,
+    settings: Settings,
+    words: GuideWords,
+    names: dict[Turn, str],
+    spread: Sequence[int],
+    scale: float,
+    cell: float,
+) -> Iterator[Figure]:
+    """One spread centred in a cell: its pages, the desk's ledge below them, a caption."""
+    wide, high = settings.paper.width_mm * scale, settings.paper.height_mm * scale
+    desk = settings.desk.width_mm * scale
+    centre = cell / 2
+    ledge = (
+        (centre - desk / 2, high - 1.2),
+        (centre - desk / 2, high + 0.5),
+        (centre + desk / 2, high + 0.5),
+    )
+    yield Line((*ledge, (centre + desk / 2, high - 1.2)), 0.5, GREY)
+    left = centre - len(spread) * wide / 2
+    for slot, number in enumerate(spread):
+        yield from _page(score, plan, words, names, number, left + slot * wide, wide, high)
+    first, last = spread[0], spread[-1]
+    pages = words.page(page=first) if first == last else words.page_range(first=first, last=last)
+    yield Label(centre, high + LEDGE_MM + pt_to_mm(MIN_PT), pages, MIN_PT, "middle", colour=GREY)
+
+
+def _page(
+    score: Score,
+    plan: Plan,
+    words: GuideWords,
+    names: dict[Turn, str],
+    number: int,
+    x: float,
+    wide: float,
+    high: float,
+) -> Iterator[Figure]:
+    """A page with its number, its bars, and the signs of what leaves it at its foot."""
+    page = next(page for page in plan.pages if page.number == number)
+    yield replace(rectangle(x, 0, wide, high, WHITE, "#000000"), width_mm=0.25)
+    size = max(MIN_PT, min(16.0, high / 2.2))
+    bars = words.blank_page if page.blank else said_bars(bar_range(score, page), words)
+    if ", bar" in bars or text_width_mm(bars, MIN_PT) > wide - 2:
+        bars = BARS.sub("", bar_range(score, page)) or bars
+    rows = wrap(bars, MIN_PT, wide - 2)
+    signed = any(turn.from_page == number for turn in names)
+    y = min(high * 0.36, high - (SIGNED_FOOT_MM if signed else PLAIN_FOOT_MM) - line_mm(MIN_PT) * len(rows))
+    yield Label(x + wide / 2, y, str(number), size, "middle", bold=True)
+    for row, text in enumerate(rows, start=1):
+        yield Label(x + wide / 2, y + line_mm(MIN_PT) * row, text, MIN_PT, "middle")
+    place, low = x + wide - 2.2, high - 2.6
+    for turn in [turn for turn in plan.turns if turn.from_page == number][::-1]:
+        yield from grade_sign(turn.grade, place, low, 2.4)
+        yield Label(place - 1.8, low + 0.9, names[turn], MIN_PT, "end", bold=True)
+        place -= 3.4 + text_width_mm(names[turn], MIN_PT, bold=True)
+    place, low = x + 2.2, high - 2.6 if wide > 16 or place > x + wide - 3 else high - 6.4
+    for back in [turn for turn in plan.back_turns if turn.from_page == number]:
+        yield from _back_sign(place, low)
+        yield Label(place + 1.8, low + 0.9, names[back], MIN_PT, bold=True)
+        place += 3.8 + text_width_mm(names[back], MIN_PT, bold=True)
+
+
+def _back_sign(x: float, y: float) -> tuple[Figure, ...]:
+    """An arrow to the left."""
+    return (
+        Line(((x + 1.3, y), (x - 0.6, y)), 0.35),
+        Area(((x - 1.4, y), (x - 0.1, y - 0.9), (x - 0.1, y + 0.9))),
+    )
+
+
+def turn_entries(score: Score, plan: Plan, words: GuideWords) -> Iterator[Entry]:
+    """Turns, then back-turns, in the order of the plan."""
+    names, bars = turn_names(plan), BarNames(score)
+    if plan.turns:
+        yield Entry(words.turns_heading, "")
+    else:
+        yield Entry(words.no_turns_heading, "")
+        yield Entry("", words.all_open)
+    for turn in plan.turns:
+        say = words.turn_to if turn.to == turn.after + 1 else words.jump_on_to
+        yield _turn_entry(bars, plan, words, names, turn, say)
+    if plan.back_turns:
+        yield Entry(words.back_turns_heading, "")
+    for back in plan.back_turns:
+        yield _turn_entry(bars, plan, words, names, back, words.back_to)
+
+
+def _turn_entry(
+    bars: BarNames, plan: Plan, words: GuideWords, names: dict[Turn, str], turn: Turn, say: Callable[..., str]
+) -> Entry:
+    sign = grade_sign(turn.grade, 8.0, 0.0, 2.6)
+    if isinstance(turn, PlannedBackTurn):
+        sign = (*sign, *_back_sign(1.6, 0.0))
+    here, there = str(turn.from_page), str(turn.to_page)
+    if turn.to != turn.after + 1 and not (bars.is_unique(turn.after) and bars.is_unique(turn.to)):
+        # A jump whose bars cannot be found by their numbers.
+        here = words.at_system(page=here, row=system_row(plan, turn.after))
+        there = words.at_system(page=there, row=system_row(plan, turn.to))
+    return Entry(say(here=here, there=there), _details(turn, words), sign, names[turn])
+
+
+def _details(turn: Turn, words: GuideWords) -> str:
+    """Grade and reason; the sentences of turns/ are English, other languages tell the same from the figures."""
+    said = [turn.why] if words.lang is Lang.EN else _reason(turn, words)
+    parts = [words.grade(turn.grade), ", ".join(said)]
+    if turn.leaves > 1:
+        parts.append(words.leaves_at_once(leaves=words.leaves(turn.leaves)))
+    return SECONDS.sub("\\1\u00a0s", "; ".join(parts) + ".")
+
+
+def _reason(turn: Turn, words: GuideWords) -> Iterator[str]:
+    if turn.after_bar:
+        yield words.after_bar(bar=turn.after_bar)
+    if turn.hand == "free" or turn.free_s == inf:
+        yield words.hand(turn.hand)
+    else:
+        yield words.hand_free(hand=words.hand(turn.hand), seconds=words.seconds(turn.free_s))
+    if isinstance(turn, PlannedTurn) and turn.carry:
+        yield words.by_heart(notes=words.notes(turn.carry))
+
+
+def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[Entry]:
+    """What to know before playing."""
+    names = turn_names(plan)
+    yield Entry(words.before_you_play, "")
+    yield Entry(words.print_true_lead, words.print_true)
+    blocked = [name for turn, name in names.items() if turn.grade is Grade.BLOCKED]
+    if blocked:
+        yield Entry(words.no_hand_lead(turns=words.listed(blocked)), words.no_hand)
+    for page in plan.pages:
+        if page.blank:
+            # Why, the plan says in English.
+            why = page.why if words.lang is Lang.EN and page.why else words.blank_anyway
+            yield Entry(words.blank_lead(page=page.number), why)
+    yield from (Entry(lead, text) for lead, text in cautions(score, plan, settings, words=words))
+    yield Entry(words.copying_lead, words.copying)
+
+
+def said_bars(text: str, words: GuideWords) -> str:
+    """Bar numbers in the language: "bars 12–31" as "Takte 12–31"."""
+    say = {"bar": words.bar, "bars": words.bars}
+    return BAR_NUMBERS.sub(lambda match: say[match[1]](bar=match[2], bars=match[2]), text)
