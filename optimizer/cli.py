@@ -98,10 +98,12 @@ MarksOption = Annotated[
     bool, typer.Option("--marks/--no-marks", help="Marks for folding and punching in the margin.")
 ]
 UnprintableOption = Annotated[
-    float, typer.Option("--unprintable", metavar="MM", help="Edge of the paper that the printer leaves white.")
+    float,
+    typer.Option("--unprintable", metavar="MM", help="Edge of the paper that the printer leaves white."),
 ]
 GrammageOption = Annotated[
-    float, typer.Option("--grammage", metavar="G", help="Weight of the paper in g/m2, for thickness and rings.")
+    float,
+    typer.Option("--grammage", metavar="G", help="Weight of the paper in g/m2, for thickness and rings."),
 ]
 LangOption = Annotated[Lang, typer.Option("--lang", help="Language of guide, label and turn sheet.")]
 StripsOption = Annotated[
@@ -158,7 +160,8 @@ def prepare(
         Words, typer.Option("--together", metavar="BAR-BAR", help="These bars must lie open together.")
     ] = None,
     pages: Annotated[
-        int | None, typer.Option("--pages", metavar="N", help="Exactly this many pages, with a title page outside.")
+        int | None,
+        typer.Option("--pages", metavar="N", help="Exactly this many pages, with a title page outside."),
     ] = None,
     max_pages: Annotated[
         int | None, typer.Option("--max-pages", metavar="N", help="At most this many, likewise.")

@@ -117,7 +117,9 @@ def rectangle(
     return Area(((x_mm, y_mm), (right, y_mm), (right, low), (x_mm, low)), fill, outline)
 
 
-def curve(x_mm: float, y_mm: float, across_mm: float, up_mm: float, start: float, end: float) -> tuple[Point, ...]:
+def curve(
+    x_mm: float, y_mm: float, across_mm: float, up_mm: float, start: float, end: float
+) -> tuple[Point, ...]:
     """Points on an ellipse around a centre, from one angle to another (degrees, 0 right, 90 up)."""
     steps = max(2, round(abs(end - start) / 9))
     angles = (radians(start + (end - start) * step / steps) for step in range(steps + 1))

@@ -146,7 +146,12 @@ def test_names_of_patterns(spreads: Sequence[Shape], name: str) -> None:
 
 
 def page_by_page(
-    make_problem: MakeProblem, make_step: MakeStep, binding: str, pages: int, easy: set[int], **changes: object
+    make_problem: MakeProblem,
+    make_step: MakeStep,
+    binding: str,
+    pages: int,
+    easy: set[int],
+    **changes: object,
 ) -> Problem:
     """A piece of so many bars, each of which fills a page; the page before each bar of `easy` turns well, all others
     badly."""
@@ -295,7 +300,9 @@ def test_the_check_catches(stapled: Problem, name: str) -> None:
 def test_title_and_blanks_survive_as_json(stapled: Problem) -> None:
     plan = solve(stapled)
     score = Score("f", "ab", "Title", "", "Composer", "", "", None, (), (), (), (), (), "default")
-    again = from_json(to_json(plan, score, {"parts": ["P1"], "kind": "keyboard"}, Settings(binding="stapled")))
+    again = from_json(
+        to_json(plan, score, {"parts": ["P1"], "kind": "keyboard"}, Settings(binding="stapled"))
+    )
     assert again == plan
     assert again.outside_title
     assert [bool(page.why) for page in again.pages] == [page.blank for page in plan.pages]
@@ -336,7 +343,9 @@ def test_music_is_as_wide_and_high_on_every_page(binding: str) -> None:
 
 
 def test_margins_are_mirrored_at_rings_and_folds_only() -> None:
-    lefts = {binding: [geometry(binding).on(side).music_left_mm for side in (L, R, F)] for binding in BINDINGS}
+    lefts = {
+        binding: [geometry(binding).on(side).music_left_mm for side in (L, R, F)] for binding in BINDINGS
+    }
     assert lefts == {
         "taped": [13.0, 13.0, 13.0],
         "ring": [13.0, 20.0, 16.5],

@@ -174,7 +174,9 @@ def test_mirrored_margins_and_blank_pages(corpora: Path, schema: etree.XMLSchema
     """W3C musicxml.xsd 4.0: `page-margins` twice, odd and even; `blank-page` says how many stand before a new page."""
     file = load_file(corpora / "nets-on-the-quay.musicxml")
     page = PageBox(PAPERS["a4"], Margins(20, 13, 11, 11), Margins(13, 20, 11, 11))
-    root = etree.fromstring(with_layout(file.root, [(0, 7, True), (8, 9, False), (10, 15, True)], 8.0, page, [10]))
+    root = etree.fromstring(
+        with_layout(file.root, [(0, 7, True), (8, 9, False), (10, 15, True)], 8.0, page, [10])
+    )
     schema.assertValid(root)
     margins = {
         box.get("type"): (box.findtext("left-margin"), box.findtext("right-margin"))
