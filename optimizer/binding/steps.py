@@ -20,7 +20,7 @@ PAPER_BULK_CM3_G: Final = 1.3  # of uncoated paper: a sheet of 100 g/m2 is 0.13 
 # Rings over 1 in turn badly (needs.md). The sizes are those that are sold (from memory).
 RINGS_MM: Final = tuple(in_to_mm(inches) for inches in (0.5, 0.625, 0.75, 1.0))
 RING_FILL: Final = 0.5  # leaves turn freely while they take up half of a ring; our choice
-STAPLES: Final = 2
+STAPLES: Final = 2  # a single folded sheet needs none
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,9 @@ def materials(packet: Packet, grammage_gsm: float, sheets_of_two: bool = False) 
     twice = packet.binding == "taped" and leaves >= PAGES_TO_TAPE_TWICE
     volumes, ring_mm = _rings(thickness_mm) if packet.binding == "ring" else (1, 0.0)
     sheets = leaves // 2 if is_stapled and sheets_of_two else leaves
-    return Materials(sheets, thickness_mm, seams, twice, ring_mm, volumes, STAPLES if is_stapled else 0)
+    return Materials(
+        sheets, thickness_mm, seams, twice, ring_mm, volumes, STAPLES if is_stapled and leaves > 2 else 0
+    )
 
 
 def caliper_mm(grammage_gsm: float) -> float:

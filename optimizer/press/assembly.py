@@ -109,13 +109,13 @@ def assembly(making: Making, width_mm: float, column_mm: float) -> Assembly:
 def _materials(making: Making, width_mm: float) -> Iterator[Block]:
     """What lies ready, and the caution for its tools."""
     words, needed = making.words, making.needed
-    care = {"taped": words.care_tape, "ring": words.care_punch, "stapled": words.care_staples}
     yield heading(words.you_need, TEXT_PT)
     for line in _needed(making):
         yield paragraph(Entry("•", line), TEXT_PT, width_mm)
     if needed.seams or needed.ring_mm or needed.staples:
-        caution = Entry(words.take_care_lead, care[making.packet.binding])
-        yield paragraph(caution, TEXT_PT, width_mm)
+        tools = words.care_punch if needed.ring_mm else words.care_tape
+        care = words.care_staples if needed.staples else tools
+        yield paragraph(Entry(words.take_care_lead, care), TEXT_PT, width_mm)
 
 
 def _needed(making: Making) -> Iterator[str]:
@@ -145,7 +145,7 @@ def _steps(making: Making) -> Iterator[Step]:
     if binding == "stapled":
         yield from _folded_sheets(making)
     elif binding == "loose":
-        yield _pile(making)
+        yield from _pile(making)
     elif len(making.packet.panels) > 1:
         yield _packet(making)
 
@@ -260,6 +260,9 @@ def _folded_sheets(making: Making) -> Iterator[Step]:
     count = words.sheets(len(packet.panels) // 2)
     cover = packet.panels[0].front
     first = words.title_side if cover.kind is SideKind.TITLE else words.page(page=cover.number)
+    if len(packet.panels) == 2:
+        yield Step(words.fold_title, (words.fold_once(first=first),), nest_picture(packet, words))
+        return
     texts = [words.nest(sheets=count, first=first)]
     if any(side.number is None for leaf in packet.panels for side in (leaf.front, leaf.back) if side):
         texts.append(words.dash_is_blank)
@@ -267,11 +270,11 @@ def _folded_sheets(making: Making) -> Iterator[Step]:
     yield Step(words.staple_title, (words.staple,), staple_picture(packet, making.settings.paper, words))
 
 
-def _pile(making: Making) -> Step:
+def _pile(making: Making) -> Iterator[Step]:
+    """Loose sheets that are turned; those that all lie open need no order but that of the desk."""
     packet, words = making.packet, making.words
-    if len(packet.moments) == 1:
-        return Step(words.sort_title, (words.lay_out,))
-    return Step(words.pile_title, (words.pile,), packet_picture(packet, words))
+    if len(packet.moments) > 1:
+        yield Step(words.pile_title, (words.pile,), packet_picture(packet, words))
 
 
 # --- on the desk ---------------------------------------------------------------------------------------------------
@@ -290,10 +293,12 @@ def _corner(making: Making) -> Iterator[Step]:
 def _on_desk(making: Making, number: int, width_mm: float) -> Iterator[Block]:
     """What is unfolded before playing, then every spread with the leaf that is turned next."""
     packet, words = making.packet, making.words
-    texts = tuple(_before_playing(making))
-    turned = words.on_desk if len(packet.moments) > 1 else words.on_desk_all
-    block = step_block(number, words.on_desk_title, (*texts, turned), None, TEXT_PT, width_mm)
-    yield replace(block, heading=True)
+    if len(packet.panels) == 1:
+        return
+    at_once = words.lay_out if packet.binding == "loose" else words.on_desk_all
+    seen = words.on_desk if len(packet.moments) > 1 else at_once
+    text = " ".join((*_before_playing(making), seen))
+    yield replace(step_block(number, words.on_desk_title, [text], None, TEXT_PT, width_mm), heading=True)
     pictures = [desk_picture(packet, index, words) for index in range(len(packet.moments))]
     cell = max(pictures[0].width_mm, LEAST_DESK_MM) + DESK_GAP_MM
     in_row = max(1, int((width_mm + DESK_GAP_MM) / cell))

@@ -120,7 +120,8 @@ def _page(packet: Packet, placed: Placed, high: float, words: GuideWords, is_top
     if up is not None:
         yield from _systems(PAGE_MM, high)
     colour = GREY if up is None else BLACK
-    yield Label(PAGE_MM / 2, high * 0.5, name, 14, "middle", bold=True, colour=colour)
+    size = 14 if " / " not in name else 10  # two numbers stay clear of the tape
+    yield Label(PAGE_MM / 2, high * 0.5, name, size, "middle", bold=True, colour=colour)
     yield Label(PAGE_MM / 2, high * 0.5 + 4.2, facing, SMALL_PT, "middle")
 
 

@@ -65,6 +65,8 @@ def guide_sheets(score: Score, plan: Plan, settings: Settings) -> tuple[Sheet, .
     title = title_block(words.assembling, ASSEMBLY_PT, layout.width_mm)
     if sum(block.height_mm for block in (title, *parts.before, *parts.steps, *parts.desk)) > layout.room_mm:
         layout.new_page()
+    else:
+        layout.place(Block(CELL_GAP_MM, ()))
     layout.flow((title, *parts.before), 1)
     layout.balance(parts.steps)
     layout.flow(parts.desk, 1)

@@ -18,18 +18,18 @@ class GuideWords(Words):
     # --- guide: spreads and turns -------------------------------------------------------------------------
     guide = Phrase("guide", "Anleitung", "guide", "guía", "handledning")
     paper_and_desk = Sentence(
-        "Paper {paper}, {size} mm · {desk}, {width} mm wide, {abreast}",
-        "Papier {paper}, {size} mm · {desk}, {width} mm breit, {abreast}",
-        "Papier {paper}, {size} mm · {desk}, {width} mm de large, {abreast}",
-        "Papel {paper}, {size} mm · {desk}, {width} mm de ancho, {abreast}",
-        "Papper {paper}, {size} mm · {desk}, {width} mm brett, {abreast}",
+        "Paper {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm wide, {abreast}",
+        "Papier {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm breit, {abreast}",
+        "Papier {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm de large, {abreast}",
+        "Papel {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm de ancho, {abreast}",
+        "Papper {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm brett, {abreast}",
     )
     staff = Sentence(
-        "staff {staff} mm",
-        "Notensystem {staff} mm",
-        "portée {staff} mm",
-        "pauta {staff} mm",
-        "notsystem {staff} mm",
+        "staff {staff}\u00a0mm",
+        "Notensystem {staff}\u00a0mm",
+        "portée {staff}\u00a0mm",
+        "pauta {staff}\u00a0mm",
+        "notsystem {staff}\u00a0mm",
     )
     page_range = Sentence(
         "pages {first}–{last}",
@@ -56,21 +56,21 @@ class GuideWords(Words):
     turn_to = Sentence(
         "Page {here}, turn to page {there}:",
         "Seite {here}, wenden zu Seite {there}:",
-        "Page {here}, tourner vers la page {there} :",
+        "Page {here}, tourner vers la page {there}\u00a0:",
         "Página {here}, volver a la página {there}:",
         "Sida {here}, vänd till sida {there}:",
     )
     jump_on_to = Sentence(
         "Page {here}, on to page {there}:",
         "Seite {here}, vor zu Seite {there}:",
-        "Page {here}, avancer à la page {there} :",
+        "Page {here}, avancer à la page {there}\u00a0:",
         "Página {here}, seguir en la página {there}:",
         "Sida {here}, fram till sida {there}:",
     )
     back_to = Sentence(
         "Page {here}, back to page {there}:",
         "Seite {here}, zurück zu Seite {there}:",
-        "Page {here}, revenir à la page {there} :",
+        "Page {here}, revenir à la page {there}\u00a0:",
         "Página {here}, atrás a la página {there}:",
         "Sida {here}, tillbaka till sida {there}:",
     )
@@ -102,22 +102,30 @@ class GuideWords(Words):
         "Before you play", "Vor dem Spielen", "Avant de jouer", "Antes de tocar", "Innan du spelar"
     )
     print_true_lead = Phrase(
-        "Print at 100 %", "Mit 100 % drucken", "Imprimer à 100 %", "Imprimir al 100 %", "Skriv ut i 100 %"
+        "Print at 100\u00a0%",
+        "Mit 100\u00a0% drucken",
+        "Imprimer à 100\u00a0%",
+        "Imprimir al 100\u00a0%",
+        "Skriv ut i 100\u00a0%",
     )
-    print_true = Phrase(
-        "(“actual size”, never “fit to page”). The line at the foot of this page must then measure 100 mm.",
-        "(„tatsächliche Größe“, nie „an Seite anpassen“). Die Linie am Fuß dieser Seite misst dann 100 mm.",
-        "(« taille réelle », jamais « ajuster à la page »). La ligne au bas de cette page mesure alors 100 "
-        "mm.",
-        "(«tamaño real», nunca «ajustar a la página»). La línea al pie de esta página mide entonces 100 mm.",
-        "(”verklig storlek”, aldrig ”anpassa till sidan”). Linjen längst ned på sidan ska då mäta 100 mm.",
+    print_true = Sentence(
+        "(“actual size”, never “fit to page”), {sides}. The line at the foot of this page must then measure "
+        "100\u00a0mm.",
+        "(„tatsächliche Größe“, nie „an Seite anpassen“), {sides}. Die Linie am Fuß dieser Seite misst dann "
+        "100\u00a0mm.",
+        "(«\u00a0taille réelle\u00a0», jamais «\u00a0ajuster à la page\u00a0»), {sides}. La ligne au bas de "
+        "cette page mesure alors 100\u00a0mm.",
+        "(«tamaño real», nunca «ajustar a la página»), {sides}. La línea al pie de esta página mide entonces "
+        "100\u00a0mm.",
+        "(”verklig storlek”, aldrig ”anpassa till sidan”), {sides}. Linjen längst ned på sidan ska då mäta "
+        "100\u00a0mm.",
     )
     ruler = Phrase(
-        "100 mm when printed at actual size",
-        "100 mm, wenn in tatsächlicher Größe gedruckt",
-        "100 mm à l’impression en taille réelle",
-        "100 mm si se imprime a tamaño real",
-        "100 mm vid utskrift i verklig storlek",
+        "100\u00a0mm when printed at actual size",
+        "100\u00a0mm, wenn in tatsächlicher Größe gedruckt",
+        "100\u00a0mm à l’impression en taille réelle",
+        "100\u00a0mm si se imprime a tamaño real",
+        "100\u00a0mm vid utskrift i verklig storlek",
     )
     no_hand_lead = Sentence(
         "No hand is free at {turns}.",
@@ -148,53 +156,59 @@ class GuideWords(Words):
         "Den flyttar en vändning till ett bättre ställe.",
     )
     small_notes_lead = Phrase(
-        "Small notes:", "Kleine Noten:", "Petites notes :", "Notas pequeñas:", "Små noter:"
+        "Small notes:",
+        "Kleine Noten:",
+        "Petites notes\u00a0:",
+        "Notas pequeñas:",
+        "Små noter:",
     )
     small_notes = Sentence(
-        "a staff of {staff} mm is below {least} mm and tires the eyes. Light the desk well, or ask for a "
-        "larger staff.",
-        "Ein Notensystem von {staff} mm liegt unter {least} mm und ermüdet die Augen. Beleuchten Sie das "
-        "Pult gut, oder verlangen Sie ein größeres.",
-        "une portée de {staff} mm est inférieure à {least} mm et fatigue les yeux. Éclairez bien le pupitre, "
-        "ou demandez une portée plus grande.",
-        "una pauta de {staff} mm queda por debajo de {least} mm y cansa la vista. Ilumine bien el atril o "
-        "pida una mayor.",
-        "ett notsystem på {staff} mm är under {least} mm och tröttar ögonen. Lys upp stället väl, eller "
-        "begär ett större.",
+        "a staff of {staff}\u00a0mm is below {least}\u00a0mm and tires the eyes. Light the desk well, or ask "
+        "for a larger staff.",
+        "Ein Notensystem von {staff}\u00a0mm liegt unter {least}\u00a0mm und ermüdet die Augen. Beleuchten "
+        "Sie das Pult gut, oder verlangen Sie ein größeres.",
+        "une portée de {staff}\u00a0mm est inférieure à {least}\u00a0mm et fatigue les yeux. Éclairez bien "
+        "le pupitre, ou demandez une portée plus grande.",
+        "una pauta de {staff}\u00a0mm queda por debajo de {least}\u00a0mm y cansa la vista. Ilumine bien el "
+        "atril o pida una mayor.",
+        "ett notsystem på {staff}\u00a0mm är under {least}\u00a0mm och tröttar ögonen. Lys upp stället väl, "
+        "eller begär ett större.",
     )
     small_notes_few_pages = Sentence(
-        "a staff of {staff} mm is below {least} mm and tires the eyes. Light the desk well, or ask for a "
-        "larger staff and more pages.",
-        "Ein Notensystem von {staff} mm liegt unter {least} mm und ermüdet die Augen. Beleuchten Sie das "
-        "Pult gut, oder verlangen Sie ein größeres und mehr Seiten.",
-        "une portée de {staff} mm est inférieure à {least} mm et fatigue les yeux. Éclairez bien le pupitre, "
-        "ou demandez une portée plus grande et plus de pages.",
-        "una pauta de {staff} mm queda por debajo de {least} mm y cansa la vista. Ilumine bien el atril o "
-        "pida una mayor y más páginas.",
-        "ett notsystem på {staff} mm är under {least} mm och tröttar ögonen. Lys upp stället väl, eller "
-        "begär ett större och fler sidor.",
+        "a staff of {staff}\u00a0mm is below {least}\u00a0mm and tires the eyes. Light the desk well, or ask "
+        "for a larger staff and more pages.",
+        "Ein Notensystem von {staff}\u00a0mm liegt unter {least}\u00a0mm und ermüdet die Augen. Beleuchten "
+        "Sie das Pult gut, oder verlangen Sie ein größeres und mehr Seiten.",
+        "une portée de {staff}\u00a0mm est inférieure à {least}\u00a0mm et fatigue les yeux. Éclairez bien "
+        "le pupitre, ou demandez une portée plus grande et plus de pages.",
+        "una pauta de {staff}\u00a0mm queda por debajo de {least}\u00a0mm y cansa la vista. Ilumine bien el "
+        "atril o pida una mayor y más páginas.",
+        "ett notsystem på {staff}\u00a0mm är under {least}\u00a0mm och tröttar ögonen. Lys upp stället väl, "
+        "eller begär ett större och fler sidor.",
     )
     narrow_desk_lead = Phrase(
         "A narrow desk:",
         "Ein schmales Pult:",
-        "Un pupitre étroit :",
+        "Un pupitre étroit\u00a0:",
         "Un atril estrecho:",
         "Ett smalt notställ:",
     )
     narrow_desk = Sentence(
-        "two pages are {two} mm wide, the desk {desk} mm. Lay a board on it, or take smaller --paper.",
-        "Zwei Seiten sind {two} mm breit, das Pult {desk} mm. Legen Sie ein Brett darauf, oder nehmen Sie "
-        "kleineres --paper.",
-        "deux pages font {two} mm de large, le pupitre {desk} mm. Posez une planche dessus, ou prenez un "
-        "--paper plus petit.",
-        "dos páginas miden {two} mm de ancho y el atril {desk} mm. Ponga una tabla encima o use un --paper "
-        "menor.",
-        "två sidor är {two} mm breda, stället {desk} mm. Lägg en skiva på det, eller ta mindre --paper.",
+        "two pages are {two}\u00a0mm wide, the desk {desk}\u00a0mm. Lay a board on it, or take smaller "
+        "--paper.",
+        "Zwei Seiten sind {two}\u00a0mm breit, das Pult {desk}\u00a0mm. Legen Sie ein Brett darauf, oder "
+        "nehmen Sie kleineres --paper.",
+        "deux pages font {two}\u00a0mm de large, le pupitre {desk}\u00a0mm. Posez une planche dessus, ou "
+        "prenez un --paper plus petit.",
+        "dos páginas miden {two}\u00a0mm de ancho y el atril {desk}\u00a0mm. Ponga una tabla encima o use un "
+        "--paper menor.",
+        "två sidor är {two}\u00a0mm breda, stället {desk}\u00a0mm. Lägg en skiva på det, eller ta mindre "
+        "--paper.",
     )
     long_taped_lead = Phrase(
         "A long taped set:",
         "Ein langer geklebter Satz:",
-        "Une longue bande collée :",
+        "Une longue bande collée\u00a0:",
         "Una tira larga:",
         "En lång remsa:",
     )
@@ -213,19 +227,25 @@ class GuideWords(Words):
     missing_letters_lead = Phrase(
         "Missing letters:",
         "Fehlende Zeichen:",
-        "Lettres manquantes :",
+        "Lettres manquantes\u00a0:",
         "Letras que faltan:",
         "Tecken som saknas:",
     )
     missing_letters = Sentence(
         "the text face has no sign for {letters}; look where they are missing and write them in.",
         "Die Schrift hat kein Zeichen für {letters}; sehen Sie nach, wo sie fehlen, und tragen Sie sie ein.",
-        "la police n’a pas de signe pour {letters} ; cherchez où ils manquent et écrivez-les.",
+        "la police n’a pas de signe pour {letters}\u00a0; cherchez où ils manquent et écrivez-les.",
         "el tipo de letra no tiene signo para {letters}; mire dónde faltan y escríbalos.",
         "typsnittet saknar tecken för {letters}; se efter var de fattas och skriv dit dem.",
     )
     and_more = Phrase("and more", "und mehr", "et d’autres", "y más", "med flera")
-    copying_lead = Phrase("Copying:", "Kopieren:", "Copie :", "Copias:", "Kopiering:")
+    copying_lead = Phrase(
+        "Copying:",
+        "Kopieren:",
+        "Copie\u00a0:",
+        "Copias:",
+        "Kopiering:",
+    )
     copying = Phrase(
         "whether this music may be copied and played depends on the law and the practice where you are. "
         "Contests and examinations often want to see an original.",
@@ -255,79 +275,86 @@ class GuideWords(Words):
     )
     you_need = Phrase("You need", "Sie brauchen", "Il vous faut", "Se necesita", "Du behöver")
     need_paper = Sentence(
-        "{sheets}, 90 to 118 g/m² (this guide reckons with {grammage}), matt, uncoated and opaque: gloss "
-        "glares, thin paper curls and lets the next page show through.",
-        "{sheets}, 90 bis 118 g/m² (hier gerechnet mit {grammage}), matt, ungestrichen und blickdicht: Glanz "
-        "blendet, dünnes Papier rollt sich und lässt die nächste Seite durchscheinen.",
-        "{sheets}, de 90 à 118 g/m² (ici compté {grammage}), mat, non couché et opaque : le brillant "
-        "éblouit, le papier mince s’enroule et laisse voir la page suivante.",
-        "{sheets}, de 90 a 118 g/m² (aquí se cuenta con {grammage}), mate, sin estucar y opaco: el brillo "
-        "deslumbra, el papel fino se enrolla y deja ver la página siguiente.",
-        "{sheets}, 90 till 118 g/m² (här räknat med {grammage}), matt, obestruket och ogenomskinligt: blankt "
-        "bländar, tunt papper rullar sig och låter nästa sida lysa igenom.",
+        "{sheets}, 90 to 118\u00a0g/m² (this guide reckons with {grammage}), matt, uncoated and opaque: "
+        "gloss glares, thin paper curls and lets the next page show through.",
+        "{sheets}, 90 bis 118\u00a0g/m² (hier gerechnet mit {grammage}), matt, ungestrichen und blickdicht: "
+        "Glanz blendet, dünnes Papier rollt sich und lässt die nächste Seite durchscheinen.",
+        "{sheets}, de 90 à 118\u00a0g/m² (ici compté {grammage}), mat, non couché et opaque\u00a0: le "
+        "brillant éblouit, le papier mince s’enroule et laisse voir la page suivante.",
+        "{sheets}, de 90 a 118\u00a0g/m² (aquí se cuenta con {grammage}), mate, sin estucar y opaco: el "
+        "brillo deslumbra, el papel fino se enrolla y deja ver la página siguiente.",
+        "{sheets}, 90 till 118\u00a0g/m² (här räknat med {grammage}), matt, obestruket och ogenomskinligt: "
+        "blankt bländar, tunt papper rullar sig och låter nästa sida lysa igenom.",
     )
     need_tape = Sentence(
-        "{strips} of matt tape, about 2 by 4 cm, for {seams}: three a seam, top, middle and bottom.",
-        "{strips} mattes Klebeband, etwa 2 mal 4 cm, für {seams}: drei je Naht, oben, in der Mitte und unten.",
-        "{strips} de ruban adhésif mat, environ 2 sur 4 cm, pour {seams} : trois par joint, en haut, au "
-        "milieu et en bas.",
-        "{strips} de cinta adhesiva mate, de unos 2 por 4 cm, para {seams}: tres por junta, arriba, en medio "
-        "y abajo.",
-        "{strips} matt tejp, ungefär 2 gånger 4 cm, till {seams}: tre per skarv, upptill, i mitten och "
+        "{strips} of matt tape, about 2 by 4\u00a0cm, for {seams}: three a seam, top, middle and bottom.",
+        "{strips} mattes Klebeband, etwa 2 mal 4\u00a0cm, für {seams}: drei je Naht, oben, in der Mitte und "
+        "unten.",
+        "{strips} de ruban adhésif mat, environ 2 sur 4\u00a0cm, pour {seams}\u00a0: trois par joint, en "
+        "haut, au milieu et en bas.",
+        "{strips} de cinta adhesiva mate, de unos 2 por 4\u00a0cm, para {seams}: tres por junta, arriba, en "
+        "medio y abajo.",
+        "{strips} matt tejp, ungefär 2 gånger 4\u00a0cm, till {seams}: tre per skarv, upptill, i mitten och "
         "nedtill.",
     )
     need_tape_twice = Sentence(
-        "{strips} of matt tape, about 2 by 4 cm, for {seams}: three a seam, top, middle and bottom, and as "
-        "many on the other side, because the set has ten pages or more.",
-        "{strips} mattes Klebeband, etwa 2 mal 4 cm, für {seams}: drei je Naht, oben, in der Mitte und "
+        "{strips} of matt tape, about 2 by 4\u00a0cm, for {seams}: three a seam, top, middle and bottom, and "
+        "as many on the other side, because the set has ten pages or more.",
+        "{strips} mattes Klebeband, etwa 2 mal 4\u00a0cm, für {seams}: drei je Naht, oben, in der Mitte und "
         "unten, und ebenso viele auf der anderen Seite, weil es zehn Seiten oder mehr sind.",
-        "{strips} de ruban adhésif mat, environ 2 sur 4 cm, pour {seams} : trois par joint, en haut, au "
-        "milieu et en bas, et autant sur l’autre face, car il y a dix pages ou plus.",
-        "{strips} de cinta adhesiva mate, de unos 2 por 4 cm, para {seams}: tres por junta, arriba, en medio "
-        "y abajo, y otras tantas por la otra cara, porque son diez páginas o más.",
-        "{strips} matt tejp, ungefär 2 gånger 4 cm, till {seams}: tre per skarv, upptill, i mitten och "
+        "{strips} de ruban adhésif mat, environ 2 sur 4\u00a0cm, pour {seams}\u00a0: trois par joint, en "
+        "haut, au milieu et en bas, et autant sur l’autre face, car il y a dix pages ou plus.",
+        "{strips} de cinta adhesiva mate, de unos 2 por 4\u00a0cm, para {seams}: tres por junta, arriba, en "
+        "medio y abajo, y otras tantas por la otra cara, porque son diez páginas o más.",
+        "{strips} matt tejp, ungefär 2 gånger 4\u00a0cm, till {seams}: tre per skarv, upptill, i mitten och "
         "nedtill, och lika många på andra sidan, eftersom det är tio sidor eller fler.",
     )
     strips = Counted("strip|strips", "Streifen|Streifen", "morceau|morceaux", "trozo|trozos", "bit|bitar")
     seams = Counted("seam|seams", "Naht|Nähte", "joint|joints", "junta|juntas", "skarv|skarvar")
     need_rings = Sentence(
-        "A binder with rings of {ring} mm inside or a little more: the paper is {thickness} mm thick, and "
-        "leaves turn freely in rings that are half empty.",
-        "Einen Ordner mit Ringen von {ring} mm innen oder etwas mehr: das Papier ist {thickness} mm dick, "
-        "und in halb leeren Ringen wenden die Blätter leicht.",
-        "Un classeur à anneaux de {ring} mm à l’intérieur ou un peu plus : le papier fait {thickness} mm "
-        "d’épaisseur, et les feuilles tournent bien dans des anneaux à moitié vides.",
-        "Una carpeta con anillas de {ring} mm por dentro o algo más: el papel tiene {thickness} mm de grueso "
-        "y las hojas giran bien en anillas medio vacías.",
-        "En pärm med ringar på {ring} mm inuti eller lite mer: papperet är {thickness} mm tjockt, och bladen "
-        "vänder lätt i halvtomma ringar.",
+        "A binder with rings of {ring}\u00a0mm inside or a little more: the paper is {thickness}\u00a0mm "
+        "thick, and leaves turn freely in rings that are half empty.",
+        "Einen Ordner mit Ringen von {ring}\u00a0mm innen oder etwas mehr: das Papier ist "
+        "{thickness}\u00a0mm dick, und in halb leeren Ringen wenden die Blätter leicht.",
+        "Un classeur à anneaux de {ring}\u00a0mm à l’intérieur ou un peu plus\u00a0: le papier fait "
+        "{thickness}\u00a0mm d’épaisseur, et les feuilles tournent bien dans des anneaux à moitié vides.",
+        "Una carpeta con anillas de {ring}\u00a0mm por dentro o algo más: el papel tiene {thickness}\u00a0mm "
+        "de grueso y las hojas giran bien en anillas medio vacías.",
+        "En pärm med ringar på {ring}\u00a0mm inuti eller lite mer: papperet är {thickness}\u00a0mm tjockt, "
+        "och bladen vänder lätt i halvtomma ringar.",
     )
     need_volumes = Sentence(
         "{volumes} such binders: rings over 1 in turn badly, so split the set at a movement or an open turn.",
-        "{volumes} solche Ordner: Ringe über 1 Zoll (25 mm) wenden schlecht; teilen Sie an einem Satzende "
-        "oder einer bequemen Wendestelle.",
-        "{volumes} classeurs de ce genre : au-delà de 25 mm les anneaux tournent mal ; coupez à la fin d’un "
-        "mouvement ou à une tourne large.",
-        "{volumes} carpetas así: con anillas de más de 25 mm se pasa mal; corte al final de un movimiento o "
-        "en una vuelta cómoda.",
-        "{volumes} sådana pärmar: ringar över 25 mm vänder dåligt; dela vid ett satsslut eller en bekväm "
-        "vändning.",
+        "{volumes} solche Ordner: Ringe über 1 Zoll (25\u00a0mm) wenden schlecht; teilen Sie an einem "
+        "Satzende oder einer bequemen Wendestelle.",
+        "{volumes} classeurs de ce genre\u00a0: au-delà de 25\u00a0mm les anneaux tournent mal\u00a0; coupez "
+        "à la fin d’un mouvement ou à une tourne large.",
+        "{volumes} carpetas así: con anillas de más de 25\u00a0mm se pasa mal; corte al final de un "
+        "movimiento o en una vuelta cómoda.",
+        "{volumes} sådana pärmar: ringar över 25\u00a0mm vänder dåligt; dela vid ett satsslut eller en "
+        "bekväm vändning.",
     )
     need_staples = Phrase(
         "Two staples and a long-arm stapler; or needle and strong thread.",
         "Zwei Heftklammern und einen Langarmhefter; oder Nadel und festen Faden.",
-        "Deux agrafes et une agrafeuse à long bras ; ou une aiguille et du fil solide.",
+        "Deux agrafes et une agrafeuse à long bras\u00a0; ou une aiguille et du fil solide.",
         "Dos grapas y una grapadora de brazo largo; o aguja e hilo fuerte.",
         "Två häftklamrar och en långarmad häftapparat; eller nål och stark tråd.",
     )
-    take_care_lead = Phrase("Take care:", "Vorsicht:", "Attention :", "Cuidado:", "Var försiktig:")
+    take_care_lead = Phrase(
+        "Take care:",
+        "Vorsicht:",
+        "Attention\u00a0:",
+        "Cuidado:",
+        "Var försiktig:",
+    )
     care_tape = Phrase(
         "cut away from yourself. Tape copies only, never an original: it harms the paper, and libraries "
         "forbid it.",
         "Schneiden Sie vom Körper weg. Nur Kopien kleben, nie ein Original: das schadet dem Papier, und "
         "Bibliotheken verbieten es.",
-        "coupez en éloignant la lame de vous. Ne collez que des copies, jamais un original : le papier en "
-        "souffre, et les bibliothèques l’interdisent.",
+        "coupez en éloignant la lame de vous. Ne collez que des copies, jamais un original\u00a0: le papier "
+        "en souffre, et les bibliothèques l’interdisent.",
         "corte alejando la hoja de su cuerpo. Pegue solo copias, nunca un original: daña el papel y las "
         "bibliotecas lo prohíben.",
         "skär bort från kroppen. Tejpa bara kopior, aldrig ett original: det skadar papperet, och bibliotek "
@@ -338,8 +365,8 @@ class GuideWords(Words):
         "never an original.",
         "Heftklammern verletzen Finger; drücken Sie die Enden flach. Schneiden Sie vom Körper weg. Nur "
         "Kopien heften, nie ein Original.",
-        "les agrafes blessent ; aplatissez leurs pointes. Coupez en éloignant la lame de vous. N’agrafez que "
-        "des copies, jamais un original.",
+        "les agrafes blessent\u00a0; aplatissez leurs pointes. Coupez en éloignant la lame de vous. "
+        "N’agrafez que des copies, jamais un original.",
         "las grapas cortan los dedos; aplaste las puntas. Corte alejando la hoja de su cuerpo. Grape solo "
         "copias, nunca un original.",
         "häftklamrar river fingrar; tryck ändarna platta. Skär bort från kroppen. Häfta bara kopior, aldrig "
@@ -349,8 +376,8 @@ class GuideWords(Words):
         "punch and tape copies only, never an original: libraries forbid it. No sleeves: they glare.",
         "Lochen und kleben Sie nur Kopien, nie ein Original: Bibliotheken verbieten es. Keine Hüllen: sie "
         "spiegeln.",
-        "ne perforez et ne collez que des copies, jamais un original : les bibliothèques l’interdisent. Pas "
-        "de pochettes : elles reflètent.",
+        "ne perforez et ne collez que des copies, jamais un original\u00a0: les bibliothèques l’interdisent. "
+        "Pas de pochettes\u00a0: elles reflètent.",
         "perfore y pegue solo copias, nunca un original: las bibliotecas lo prohíben. Sin fundas: deslumbran.",
         "håla och tejpa bara kopior, aldrig ett original: bibliotek förbjuder det. Inga plastfickor: de "
         "bländar.",
@@ -358,19 +385,23 @@ class GuideWords(Words):
     valley = Phrase(
         "valley: printed sides come together",
         "Talfalte: Notenseiten aufeinander",
-        "pli vallée : faces imprimées l’une contre l’autre",
+        "pli vallée\u00a0: faces imprimées l’une contre l’autre",
         "pliegue en valle: caras impresas juntas",
         "dalvik: notsidorna mot varandra",
     )
     mountain = Phrase(
         "mountain: white backs come together",
         "Bergfalte: weiße Rückseiten aufeinander",
-        "pli montagne : dos blancs l’un contre l’autre",
+        "pli montagne\u00a0: dos blancs l’un contre l’autre",
         "pliegue en monte: dorsos blancos juntos",
         "bergvik: de vita baksidorna mot varandra",
     )
     tinted_fold_out = Phrase(
-        "tinted: fold-out", "getönt: Klappseite", "teinté : volet", "gris: desplegable", "tonad: utvik"
+        "tinted: fold-out",
+        "getönt: Klappseite",
+        "teinté\u00a0: volet",
+        "gris: desplegable",
+        "tonad: utvik",
     )
     sort_title = Phrase(
         "Lay the pages in order",
@@ -384,8 +415,8 @@ class GuideWords(Words):
         "folded, so it needs no more room than two pages.",
         "Der ganze Satz ist ein Streifen. Flach mit den Noten nach oben sähe er so aus; er wird gefaltet "
         "zusammengesetzt und braucht nur Platz für zwei Seiten.",
-        "Le tout forme une bande. À plat, notes dessus, elle aurait cet aspect ; elle s’assemble pliée et ne "
-        "demande que la place de deux pages.",
+        "Le tout forme une bande. À plat, notes dessus, elle aurait cet aspect\u00a0; elle s’assemble pliée "
+        "et ne demande que la place de deux pages.",
         "Todo el juego es una tira. Extendida, con las notas arriba, sería así; se monta plegada y solo "
         "ocupa el sitio de dos páginas.",
         "Hela häftet är en remsa. Utbredd med noterna upp skulle den se ut så här; den sätts ihop vikt och "
@@ -396,8 +427,8 @@ class GuideWords(Words):
         "pages back to back in each leaf.",
         "Mit den Noten nach oben ausgelegt sieht der Satz so aus: Ringe zwischen den zwei Seiten, die "
         "zusammen offen liegen, je zwei Seiten Rücken an Rücken als ein Blatt.",
-        "Étalé, notes dessus, l’ensemble a cet aspect : les anneaux entre les deux pages ouvertes ensemble, "
-        "deux pages dos à dos pour chaque feuille.",
+        "Étalé, notes dessus, l’ensemble a cet aspect\u00a0: les anneaux entre les deux pages ouvertes "
+        "ensemble, deux pages dos à dos pour chaque feuille.",
         "Extendido, con las notas arriba, el juego es así: anillas entre las dos páginas abiertas a la vez y "
         "dos páginas dorso con dorso en cada hoja.",
         "Utlagt med noterna upp ser häftet ut så här: ringar mellan de två sidor som ligger öppna ihop, två "
@@ -406,7 +437,7 @@ class GuideWords(Words):
     fold_out_title = Sentence(
         "Fold-out: page {page}",
         "Klappseite: Seite {page}",
-        "Volet : page {page}",
+        "Volet\u00a0: page {page}",
         "Desplegable: página {page}",
         "Utvik: sida {page}",
     )
@@ -427,14 +458,14 @@ class GuideWords(Words):
     why_folded = Phrase(
         "Always hinge it folded like this: hinged while flat, the edges bind and it will not fold.",
         "Immer so gefaltet kleben: flach geklebt klemmen die Kanten, und sie lässt sich nicht einklappen.",
-        "Collez-le toujours ainsi plié : collé à plat, les bords coincent et il ne se plie plus.",
+        "Collez-le toujours ainsi plié\u00a0: collé à plat, les bords coincent et il ne se plie plus.",
         "Péguelo siempre así, plegado: pegado en plano, los bordes se traban y no se pliega.",
         "Tejpa alltid så här, hopvikt: tejpad platt kärvar kanterna och den går inte att vika.",
     )
     pairs_title = Phrase(
         "Pairs: the inner edge",
         "Paare: die innere Kante",
-        "Paires : le bord intérieur",
+        "Paires\u00a0: le bord intérieur",
         "Pares: el borde interior",
         "Par: innerkanten",
     )
@@ -444,7 +475,7 @@ class GuideWords(Words):
     leaves_title = Phrase(
         "Leaves: the outer edge",
         "Blätter: die äußere Kante",
-        "Feuilles : le bord extérieur",
+        "Feuilles\u00a0: le bord extérieur",
         "Hojas: el borde exterior",
         "Blad: ytterkanten",
     )
@@ -454,7 +485,7 @@ class GuideWords(Words):
         "Die Seiten {left} und {right} liegen nebeneinander, Noten unten, Kante an Kante. Kleben Sie über "
         "die Fuge und falten Sie dann: die weißen Rückseiten kommen aufeinander.",
         "Les pages {left} et {right} sont côte à côte, notes dessous, bord contre bord. Collez en travers du "
-        "joint, puis pliez : les dos blancs se rejoignent.",
+        "joint, puis pliez\u00a0: les dos blancs se rejoignent.",
         "Las páginas {left} y {right} están juntas, notas abajo, borde con borde. Pegue sobre la junta y "
         "luego pliegue: los dorsos blancos quedan juntos.",
         "Sidorna {left} och {right} ligger bredvid varandra, noterna ned, kant mot kant. Tejpa över skarven "
@@ -474,7 +505,7 @@ class GuideWords(Words):
         "der anderen Seite: auf den Notenrand, neben die Noten, Talfalten flach geöffnet, Bergfalten "
         "gefaltet.",
         "Dix pages ou plus tirent fort sur les joints. Collez trois morceaux de plus sur l’autre face de "
-        "chaque joint : dans la marge, hors des notes, plis vallée ouverts à plat, plis montagne fermés.",
+        "chaque joint\u00a0: dans la marge, hors des notes, plis vallée ouverts à plat, plis montagne fermés.",
         "Diez páginas o más tiran mucho de las juntas. Ponga otros tres trozos por la otra cara de cada "
         "junta: en el margen, sin tapar notas, los valles abiertos, los montes plegados.",
         "Tio sidor eller fler drar hårt i skarvarna. Sätt tre bitar till på andra sidan av varje skarv: i "
@@ -490,21 +521,21 @@ class GuideWords(Words):
     punch_right = Sentence(
         "Right pages ({pages}): at their left edge.",
         "Rechte Seiten ({pages}): am linken Rand.",
-        "Pages de droite ({pages}) : au bord gauche.",
+        "Pages de droite ({pages})\u00a0: au bord gauche.",
         "Páginas derechas ({pages}): por el borde izquierdo.",
         "Högersidor ({pages}): i vänstra kanten.",
     )
     punch_left = Sentence(
         "Left pages ({pages}): at their right edge.",
         "Linke Seiten ({pages}): am rechten Rand.",
-        "Pages de gauche ({pages}) : au bord droit.",
+        "Pages de gauche ({pages})\u00a0: au bord droit.",
         "Páginas izquierdas ({pages}): por el borde derecho.",
         "Vänstersidor ({pages}): i högra kanten.",
     )
     punch_no_fold_outs = Phrase(
         "Fold-outs get no holes: they hang outside the rings.",
         "Klappseiten bekommen keine Löcher: sie hängen außerhalb der Ringe.",
-        "Les volets ne sont pas perforés : ils pendent hors des anneaux.",
+        "Les volets ne sont pas perforés\u00a0: ils pendent hors des anneaux.",
         "Los desplegables no se perforan: cuelgan fuera de las anillas.",
         "Utvik får inga hål: de hänger utanför ringarna.",
     )
@@ -527,8 +558,8 @@ class GuideWords(Words):
         "sides, the bends at the left are the rings.",
         "Geschlossen liegen sie so auf den Ringen, vom Fuß aus gesehen und auseinandergezogen: grau sind die "
         "Notenseiten, die Bögen links sind die Ringe.",
-        "Fermé, voici leur ordre sur les anneaux, vu du bas et écarté : le gris marque les faces imprimées, "
-        "les courbes à gauche sont les anneaux.",
+        "Fermé, voici leur ordre sur les anneaux, vu du bas et écarté\u00a0: le gris marque les faces "
+        "imprimées, les courbes à gauche sont les anneaux.",
         "Cerrada, quedan así en las anillas, vistas desde el pie y separadas: el gris marca las caras "
         "impresas, las curvas de la izquierda son las anillas.",
         "I den stängda pärmen ligger de så här på ringarna, sett från foten och isärdraget: grått är de "
@@ -543,7 +574,7 @@ class GuideWords(Words):
         "Knicken Sie bei jedem Blatt, das gewendet wird ({leaves}), die untere äußere Ecke an der "
         "Strichlinie hoch, beide Lagen zusammen: so hebt ein Finger ein Blatt und nur eines.",
         "Relevez, le long du tireté, le coin inférieur extérieur de chaque feuille à tourner ({leaves}), "
-        "toutes épaisseurs ensemble : un doigt soulève alors une feuille, une seule.",
+        "toutes épaisseurs ensemble\u00a0: un doigt soulève alors une feuille, une seule.",
         "Doble hacia arriba, por los guiones, la esquina inferior exterior de cada hoja que se pasa "
         "({leaves}), las dos capas a la vez: así un dedo levanta una hoja y solo una.",
         "Vik upp det nedre ytterhörnet längs strecken på varje blad som ska vändas ({leaves}), båda lagren "
@@ -554,8 +585,8 @@ class GuideWords(Words):
         "then lifts one leaf, and only one.",
         "Knicken Sie bei jedem Blatt, das gewendet wird ({leaves}), die untere äußere Ecke an der "
         "Strichlinie hoch: so hebt ein Finger ein Blatt und nur eines.",
-        "Relevez, le long du tireté, le coin inférieur extérieur de chaque feuille à tourner ({leaves}) : un "
-        "doigt soulève alors une feuille, une seule.",
+        "Relevez, le long du tireté, le coin inférieur extérieur de chaque feuille à tourner "
+        "({leaves})\u00a0: un doigt soulève alors une feuille, une seule.",
         "Doble hacia arriba, por los guiones, la esquina inferior exterior de cada hoja que se pasa "
         "({leaves}): así un dedo levanta una hoja y solo una.",
         "Vik upp det nedre ytterhörnet längs strecken på varje blad som ska vändas ({leaves}): då lyfter ett "
@@ -573,8 +604,8 @@ class GuideWords(Words):
         "the printed sides.",
         "Gefaltet ist es so groß wie eine Seite und {layers} dick, hier vom Fuß aus gesehen und "
         "auseinandergezogen; grau sind die Notenseiten.",
-        "Plié, il a le format d’une page et l’épaisseur de {layers} ; on le voit ici par le bas, écarté ; le "
-        "gris marque les faces imprimées.",
+        "Plié, il a le format d’une page et l’épaisseur de {layers}\u00a0; on le voit ici par le bas, "
+        "écarté\u00a0; le gris marque les faces imprimées.",
         "Plegado mide como una página y tiene el grosor de {layers}; aquí se ve desde el pie, separado; el "
         "gris marca las caras impresas.",
         "Hopvikt är det en sida stort och {layers} tjockt, här sett från foten och isärdraget; grått är de "
@@ -583,28 +614,29 @@ class GuideWords(Words):
     outside_white = Phrase(
         "Both outsides are blank: the label goes on the front.",
         "Außen ist es beidseitig weiß: auf die Vorderseite kommt das Etikett.",
-        "Les deux faces extérieures sont blanches : l’étiquette va devant.",
+        "Les deux faces extérieures sont blanches\u00a0: l’étiquette va devant.",
         "Por fuera queda blanco: la etiqueta va delante.",
         "Utsidorna är vita: etiketten sätts fram.",
     )
     outside_front = Sentence(
         "Page {page} lies outside in front, the back is white: the label goes there.",
         "Vorne außen liegt Seite {page}, hinten ist es weiß: dorthin kommt das Etikett.",
-        "La page {page} est dehors devant, le dos est blanc : l’étiquette va là.",
+        "La page {page} est dehors devant, le dos est blanc\u00a0: l’étiquette va là.",
         "La página {page} queda fuera delante, detrás es blanco: ahí va la etiqueta.",
         "Sida {page} ligger ytterst fram, baksidan är vit: där sätts etiketten.",
     )
     outside_back = Sentence(
         "The front is white, for the label; page {page} lies outside behind.",
         "Vorne ist es weiß, für das Etikett; hinten außen liegt Seite {page}.",
-        "Le devant est blanc, pour l’étiquette ; la page {page} est dehors derrière.",
+        "Le devant est blanc, pour l’étiquette\u00a0; la page {page} est dehors derrière.",
         "Delante es blanco, para la etiqueta; la página {page} queda fuera detrás.",
         "Framsidan är vit, för etiketten; sida {page} ligger ytterst bak.",
     )
     outside_both = Sentence(
         "Pages {front} and {back} lie outside: carry it in a folder, and put the label on that.",
         "Außen liegen die Seiten {front} und {back}: tragen Sie es in einer Mappe, mit dem Etikett darauf.",
-        "Les pages {front} et {back} sont dehors : portez le tout dans une chemise, avec l’étiquette dessus.",
+        "Les pages {front} et {back} sont dehors\u00a0: portez le tout dans une chemise, avec l’étiquette "
+        "dessus.",
         "Las páginas {front} y {back} quedan fuera: llévelo en una carpeta, con la etiqueta encima.",
         "Sidorna {front} och {back} ligger ytterst: bär det i en mapp, med etiketten på den.",
     )
@@ -620,12 +652,20 @@ class GuideWords(Words):
         "{first}. The others go into it in this order.",
         "{sheets}, jedes einmal gefaltet. Jede Hälfte trägt zwei Seiten, außen / innen. Ganz außen, vorn: "
         "{first}. Die anderen kommen in dieser Folge hinein.",
-        "{sheets}, pliées une fois. Chaque moitié porte deux pages, dehors / dedans. Tout dehors, devant : "
-        "{first}. Les autres y entrent dans cet ordre.",
+        "{sheets}, pliées une fois. Chaque moitié porte deux pages, dehors / dedans. Tout dehors, "
+        "devant\u00a0: {first}. Les autres y entrent dans cet ordre.",
         "{sheets}, dobladas una vez. Cada mitad lleva dos páginas, fuera / dentro. Por fuera, delante: "
         "{first}. Las demás entran por este orden.",
         "{sheets}, vart och ett vikt en gång. Varje halva bär två sidor, utsida / insida. Ytterst, fram: "
         "{first}. De andra läggs i det i denna ordning.",
+    )
+    fold_title = Phrase("Fold the sheet", "Bogen falten", "Plier la feuille", "Doblar el pliego", "Vik arket")
+    fold_once = Sentence(
+        "Once, in the middle. Each half carries two pages, outside / inside. Outside, in front: {first}.",
+        "Einmal, in der Mitte. Jede Hälfte trägt zwei Seiten, außen / innen. Außen, vorn: {first}.",
+        "Une fois, au milieu. Chaque moitié porte deux pages, dehors / dedans. Dehors, devant\u00a0: {first}.",
+        "Una vez, por la mitad. Cada mitad lleva dos páginas, fuera / dentro. Fuera, delante: {first}.",
+        "En gång, på mitten. Varje halva bär två sidor, utsida / insida. Utsidan, fram: {first}.",
     )
     join_title = Phrase(
         "Join leaves to folded sheets",
@@ -668,8 +708,8 @@ class GuideWords(Words):
         "Ohne Langarm: auf Pappe heften und die Enden umbiegen, oder durch drei Löcher in der Falte nähen "
         "und innen knoten.",
         "Ouvrez le tout, feuille extérieure dessus, et posez deux agrafes dans le pli par dehors, pointes "
-        "dedans. Sans long bras : agrafez sur du carton et rabattez les pointes, ou cousez par trois trous "
-        "dans le pli, nœud dedans.",
+        "dedans. Sans long bras\u00a0: agrafez sur du carton et rabattez les pointes, ou cousez par trois "
+        "trous dans le pli, nœud dedans.",
         "Abra el conjunto, el pliego exterior arriba, y ponga dos grapas en el pliegue desde fuera, puntas "
         "dentro. Sin brazo largo: grape sobre cartón y doble las puntas, o cosa por tres agujeros del "
         "pliegue con el nudo dentro.",
@@ -689,7 +729,8 @@ class GuideWords(Words):
         "play.",
         "In dieser Folge von oben, Oberseite / Unterseite. Eine Klammer hält sie unterwegs; zum Spielen "
         "abnehmen.",
-        "Dans cet ordre depuis le haut, dessus / dessous. Une pince les tient en route ; ôtez-la pour jouer.",
+        "Dans cet ordre depuis le haut, dessus / dessous. Une pince les tient en route\u00a0; ôtez-la pour "
+        "jouer.",
         "En este orden desde arriba, cara superior / inferior. Un clip las sujeta por el camino; quítelo "
         "para tocar.",
         "I denna ordning uppifrån, ovansida / undersida. Ett gem håller dem på vägen; ta bort det när du "
@@ -698,7 +739,7 @@ class GuideWords(Words):
     lay_out = Phrase(
         "Lay the sheets side by side in this order; nothing is turned.",
         "Legen Sie die Blätter in dieser Folge nebeneinander; gewendet wird nichts.",
-        "Posez les feuilles côte à côte dans cet ordre ; rien n’est à tourner.",
+        "Posez les feuilles côte à côte dans cet ordre\u00a0; rien n’est à tourner.",
         "Ponga las hojas una al lado de otra en este orden; no se pasa nada.",
         "Lägg bladen bredvid varandra i denna ordning; inget vänds.",
     )
@@ -708,8 +749,8 @@ class GuideWords(Words):
         "lying left and right.",
         "Vom Fuß der Seiten gesehen: fette Seiten liegen offen vor Ihnen, das gehobene Blatt wird als "
         "nächstes gewendet. Darunter: Blätter links und rechts.",
-        "Vu du bas des pages : les pages en gras vous font face, la feuille levée se tourne ensuite. Dessous "
-        ": feuilles à gauche et à droite.",
+        "Vu du bas des pages\u00a0: les pages en gras vous font face, la feuille levée se tourne ensuite. "
+        "Dessous\u00a0: feuilles à gauche et à droite.",
         "Visto desde el pie: las páginas en negrita están a la vista, la hoja levantada se pasa después. "
         "Debajo: hojas a la izquierda y a la derecha.",
         "Sett från sidornas fot: sidor i fetstil ligger framför dig, det lyfta bladet vänds härnäst. Under: "
@@ -718,7 +759,7 @@ class GuideWords(Words):
     on_desk_all = Phrase(
         "Seen from the foot of the pages: everything faces you at once, nothing is turned.",
         "Vom Fuß der Seiten gesehen: alles liegt zugleich offen vor Ihnen, gewendet wird nichts.",
-        "Vu du bas des pages : tout vous fait face en même temps, rien n’est à tourner.",
+        "Vu du bas des pages\u00a0: tout vous fait face en même temps, rien n’est à tourner.",
         "Visto desde el pie: todo está a la vista a la vez, no se pasa nada.",
         "Sett från sidornas fot: allt ligger framför dig på en gång, inget vänds.",
     )
@@ -741,8 +782,8 @@ class GuideWords(Words):
         "playing.",
         "Klappseiten bleiben bis zum Schluss offen (in Klammern, wo sie nicht gelesen werden): beim Spielen "
         "wird nichts geklappt.",
-        "Les volets restent ouverts jusqu’à la fin (entre parenthèses quand on ne les lit pas) : on ne plie "
-        "rien en jouant.",
+        "Les volets restent ouverts jusqu’à la fin (entre parenthèses quand on ne les lit pas)\u00a0: on ne "
+        "plie rien en jouant.",
         "Los desplegables quedan abiertos hasta el final (entre paréntesis cuando no se leen): al tocar no "
         "se pliega nada.",
         "Utviken ligger ute till slutet (inom parentes där de inte läses): inget viks medan du spelar.",
@@ -752,8 +793,8 @@ class GuideWords(Words):
         "ends, or fold {last} out only after the last turn.",
         "Ganz ausgeklappt ist es {pages} breit, mehr als das Pult fasst: die äußeren überhängen lassen, oder "
         "{last} erst nach dem letzten Wenden ausklappen.",
-        "Tout déplié, l’ensemble fait {pages} de large, plus que le pupitre : laissez dépasser les volets, "
-        "ou ne dépliez {last} qu’après la dernière tourne.",
+        "Tout déplié, l’ensemble fait {pages} de large, plus que le pupitre\u00a0: laissez dépasser les "
+        "volets, ou ne dépliez {last} qu’après la dernière tourne.",
         "Todo desplegado ocupa {pages} de ancho, más que el atril: deje que sobresalgan las de fuera, o "
         "despliegue {last} solo tras la última vuelta.",
         "Helt utvikt blir det {pages} brett, mer än notstället rymmer: låt de yttersta hänga över, eller vik "
@@ -767,37 +808,37 @@ class GuideWords(Words):
         "Hålmall",
     )
     template = Phrase(
-        "Print at 100 %. Lay this sheet on the pages, all edges flush, and pierce the centres of the holes; "
-        "for left pages turn the template over.",
-        "Mit 100 % drucken. Dieses Blatt bündig auf die Seiten legen und die Lochmitten durchstechen; für "
-        "linke Seiten die Schablone umdrehen.",
-        "Imprimez à 100 %. Posez cette feuille sur les pages, bord à bord, et percez le centre des trous ; "
-        "pour les pages de gauche, retournez le gabarit.",
-        "Imprima al 100 %. Ponga esta hoja sobre las páginas, con los bordes alineados, y pinche el centro "
-        "de los agujeros; para las páginas izquierdas, dé la vuelta a la plantilla.",
-        "Skriv ut i 100 %. Lägg bladet kant i kant på sidorna och stick igenom hålens mitt; vänd på mallen "
-        "för vänstersidor.",
+        "Print at 100\u00a0%. Lay this sheet on the pages, all edges flush, and pierce the centres of the "
+        "holes; for left pages turn the template over.",
+        "Mit 100\u00a0% drucken. Dieses Blatt bündig auf die Seiten legen und die Lochmitten durchstechen; "
+        "für linke Seiten die Schablone umdrehen.",
+        "Imprimez à 100\u00a0%. Posez cette feuille sur les pages, bord à bord, et percez le centre des "
+        "trous\u00a0; pour les pages de gauche, retournez le gabarit.",
+        "Imprima al 100\u00a0%. Ponga esta hoja sobre las páginas, con los bordes alineados, y pinche el "
+        "centro de los agujeros; para las páginas izquierdas, dé la vuelta a la plantilla.",
+        "Skriv ut i 100\u00a0%. Lägg bladet kant i kant på sidorna och stick igenom hålens mitt; vänd på "
+        "mallen för vänstersidor.",
     )
     from_top = Sentence(
-        "{mm} mm from the top",
-        "{mm} mm von oben",
-        "{mm} mm du haut",
-        "{mm} mm desde arriba",
-        "{mm} mm uppifrån",
+        "{mm}\u00a0mm from the top",
+        "{mm}\u00a0mm von oben",
+        "{mm}\u00a0mm du haut",
+        "{mm}\u00a0mm desde arriba",
+        "{mm}\u00a0mm uppifrån",
     )
     from_edge = Sentence(
-        "centres {mm} mm from the edge",
-        "Mitten {mm} mm vom Rand",
-        "centres à {mm} mm du bord",
-        "centros a {mm} mm del borde",
-        "mitt {mm} mm från kanten",
+        "centres {mm}\u00a0mm from the edge",
+        "Mitten {mm}\u00a0mm vom Rand",
+        "centres à {mm}\u00a0mm du bord",
+        "centros a {mm}\u00a0mm del borde",
+        "mitt {mm}\u00a0mm från kanten",
     )
     hole_wide = Sentence(
-        "holes {mm} mm wide",
-        "Löcher {mm} mm weit",
-        "trous de {mm} mm",
-        "agujeros de {mm} mm",
-        "hål {mm} mm",
+        "holes {mm}\u00a0mm wide",
+        "Löcher {mm}\u00a0mm weit",
+        "trous de {mm}\u00a0mm",
+        "agujeros de {mm}\u00a0mm",
+        "hål {mm}\u00a0mm",
     )
     this_edge = Phrase(
         "this edge to the rings",
@@ -814,13 +855,17 @@ class GuideWords(Words):
         "{page}, sistema {row}",
         "{page}, system {row}",
     )
+    # In French and Spanish with the article, because these stand in sentences.
+    _page_named = Sentence("page {page}", "Seite {page}", "la page {page}", "la página {page}", "sida {page}")
     _pages_named = Sentence(
-        "pages {pages}", "Seiten {pages}", "pages {pages}", "páginas {pages}", "sidorna {pages}"
+        "pages {pages}", "Seiten {pages}", "les pages {pages}", "las páginas {pages}", "sidorna {pages}"
     )
 
     def pages_named(self, names: Sequence[str]) -> str:
         """ "page 8", "pages 8 and 9"."""
-        return self.page(page=names[0]) if len(names) == 1 else self._pages_named(pages=self.listed(names))
+        if len(names) == 1:
+            return self._page_named(page=names[0])
+        return self._pages_named(pages=self.listed(names))
 
 
 def guide_words(lang: Lang) -> GuideWords:

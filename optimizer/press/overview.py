@@ -11,6 +11,8 @@ from dataclasses import replace
 from math import inf
 from typing import Final
 
+from optimizer.binding.imposition import printer_for
+from optimizer.binding.sheets import sheets_of
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.press.blocks import Block, Entry
 from optimizer.press.figures import (
@@ -30,6 +32,7 @@ from optimizer.press.figures import (
 from optimizer.press.guide_words import GuideWords
 from optimizer.press.marks import bar_range, system_row
 from optimizer.press.played import Turn, turn_names
+from optimizer.press.sheet_words import SheetWords
 from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
 from optimizer.settings import Lang, Settings
@@ -248,7 +251,8 @@ def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWo
     """What to know before playing."""
     names = turn_names(plan)
     yield Entry(words.before_you_play, "")
-    yield Entry(words.print_true_lead, words.print_true)
+    sides = SheetWords(words.lang).sides(printer_for(sheets_of(plan, settings), settings))
+    yield Entry(words.print_true_lead, words.print_true(sides=sides))
     blocked = [name for turn, name in names.items() if turn.grade is Grade.BLOCKED]
     if blocked:
         yield Entry(words.no_hand_lead(turns=words.listed(blocked)), words.no_hand)

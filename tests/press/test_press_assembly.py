@@ -45,6 +45,8 @@ PATTERNS = {
     "ring one page": ("ring", [1], "stand", "a4", False),
     "stapled from the recto": ("stapled", [1, 2, 2, 2, 1], "stand", "a4", False),
     "stapled from the verso": ("stapled", [2, 2, 2], "stand", "a4", True),
+    "stapled one page": ("stapled", [1], "stand", "a4", False),
+    "stapled one spread": ("stapled", [2], "stand", "a4", True),
     "stapled long": ("stapled", [1] + [2] * 12, "stand", "letter", False),
     "loose from the recto": ("loose", [1, 2, 2], "stand", "a4", False),
     "loose from the verso": ("loose", [2, 2, 1], "stand", "a4", True),
@@ -197,6 +199,7 @@ def test_three_first_in_words(case):
         ("taped 3 first and last", "All folded out, the set is 4 pages wide"),
         ("taped 3 last", "open the set at its end, fold out page 8"),
         ("stapled from the verso", "Outermost, in front: title."),
+        ("stapled one spread", "everything faces you at once"),
         ("stapled long", "A dash is a blank side."),
         ("loose side by side", "Lay the sheets side by side"),
         ("ring with fold-outs", "Fold-outs get no holes"),
@@ -204,6 +207,12 @@ def test_three_first_in_words(case):
 )
 def test_what_is_special_about_a_pattern_is_said(case, pattern, said):
     assert said in words_of(sheets_for(case(pattern)))
+
+
+def test_a_single_folded_sheet_is_not_stapled(case):
+    text = words_of(sheets_for(case("stapled one spread")))
+    assert "Fold the sheet" in text
+    assert "taple" not in text.replace("Stapled booklet", "")
 
 
 def test_leaves_are_joined_only_where_sheets_are_not_printed_whole(case):
