@@ -39,6 +39,7 @@ from optimizer.settings import Settings, SheetSize
 TEXT_PT: Final = 9.0
 MOST_LISTED: Final = 6  # pairs or leaves named in a sentence; the strip shows them all
 BAR: Final = f"{NBSP}|{NBSP}"  # between two pages that belong together
+KEY_MM: Final = 16.0  # from the start of a sample in a legend to its words
 DESK_GAP_MM: Final = 6.0
 LEAST_DESK_MM: Final = 30.0  # the line below a picture of the desk needs so much
 
@@ -177,17 +178,17 @@ def _with_legend(making: Making, picture: Picture, width_mm: float) -> Picture:
     folds = [(Fold.VALLEY, words.valley), (Fold.MOUNTAIN, words.mountain)]
     used = {seam.fold for seam in packet.seams}
     keys: list[tuple[tuple[Figure, ...], str]] = [
-        ((*dashed(fold), *fold_sign(fold, 8.0, -0.9)), text) for fold, text in folds if fold in used
+        ((dashed(fold), *fold_sign(fold, 12.5, -0.9)), text) for fold, text in folds if fold in used
     ]
     if packet.fold_outs:
-        keys.append(((rectangle(4.0, -2.2, 5.0, 2.6, TINT, BLACK),), words.tinted_fold_out))
+        keys.append(((rectangle(9.5, -2.2, 5.0, 2.6, TINT, BLACK),), words.tinted_fold_out))
     x, y, figures = 0.0, picture.height_mm + 2.5, list(picture.figures)
     for sign, text in keys:
-        label = Label(11.0, 0.0, text, SMALL_PT)
-        if x and x + 11.0 + label.width_mm > width_mm:
+        label = Label(KEY_MM, 0.0, text, SMALL_PT)
+        if x and x + KEY_MM + label.width_mm > width_mm:
             x, y = 0.0, y + 4.0
         figures += moved((*sign, label), x, y)
-        x += 11.0 + label.width_mm + 6.0
+        x += KEY_MM + label.width_mm + 6.0
     return Picture(width_mm, y + 1.0, tuple(figures))
 
 

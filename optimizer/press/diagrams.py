@@ -183,9 +183,9 @@ def strip_picture(packet: Packet, paper: Paper, words: GuideWords, width_mm: flo
     return Picture(in_row * wide, rows * row_mm, tuple(figures))
 
 
-def dashed(fold: Fold) -> tuple[Figure, ...]:
-    """A sample of a fold's line, upright, at x = 4."""
-    return (Line(((4.0, -3.4), (4.0, 1.0)), 0.3, BLACK, DASHES[fold]),)
+def dashed(fold: Fold) -> Line:
+    """A sample of a fold's line."""
+    return Line(((0.0, -0.9), (9.5, -0.9)), 0.3, BLACK, DASHES[fold])
 
 
 def _rings(x: float, y: float, high: float) -> list[Figure]:

@@ -31,6 +31,7 @@ class GuideWords(Words):
         "pauta {staff}\u00a0mm",
         "notsystem {staff}\u00a0mm",
     )
+    told = Sentence("{what}: {how}", "{what}: {how}", "{what}\u00a0: {how}", "{what}: {how}", "{what}: {how}")
     page_range = Sentence(
         "pages {first}–{last}",
         "Seiten {first}–{last}",

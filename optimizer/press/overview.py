@@ -117,10 +117,10 @@ def _facts(plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
     staff = words.staff(staff=words.number(plan.staff_mm))
     yield " · ".join(
         (
-            f"{binding[0].upper()}{binding[1:]}: {pattern}",
+            words.told(what=f"{binding[0].upper()}{binding[1:]}", how=pattern),
             staff,
             words.pages(len(plan.pages)),
-            f"{words.turns(len(plan.turns))}: {turns}" if turns else words.no_turn,
+            words.told(what=words.turns(len(plan.turns)), how=turns) if turns else words.no_turn,
         )
     )
 
