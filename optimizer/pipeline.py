@@ -128,6 +128,8 @@ def print_plan(
     laid_out = [n for page in plan.pages for s in page.systems for n in range(s.first, s.last + 1)]
     if laid_out != list(range(len(score.measures))):
         raise _not_its_plan(score, f"it has {len(laid_out)} bars, the score {len(score.measures)}")
+    if not layout.knows_strips(job.problem, plan):
+        raise _not_its_plan(score, "it prints other bars again")
     engraved = _draw(job, plan, progress)
     problem = job.problem.with_measured_heights(engraved.systems, engraved.strips)
     if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):

@@ -1,6 +1,6 @@
 """The plan: staff size, systems, pages, spreads and turns, chosen together and proven optimal."""
 
-from optimizer.layout.check import PlanFaultError, check_plan, evaluate, misfit
+from optimizer.layout.check import PlanFaultError, check_plan, evaluate, knows_strips, misfit
 from optimizer.layout.greedy import greedy_plan
 from optimizer.layout.plan import Plan, from_json, to_json
 from optimizer.layout.problem import Problem, make_problem
@@ -19,6 +19,7 @@ __all__ = [
     "evaluate",
     "from_json",
     "greedy_plan",
+    "knows_strips",
     "make_problem",
     "misfit",
     "report_rows",

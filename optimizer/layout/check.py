@@ -445,6 +445,11 @@ def _moved_turn(problem: Problem, strip: PlannedStrip) -> StepCost | None:
     return next((s.turn for s in problem.strip_turns if (s.position, s.kind, s.first, s.last) == key), None)
 
 
+def knows_strips(problem: Problem, plan: Plan) -> bool:
+    """Whether the bars that a plan made earlier prints again may be printed again in this problem."""
+    return all(_moved_turn(problem, strip) for strip in plan.strips)
+
+
 def _page_of(plan: Plan, measure: int) -> PlannedPage:
     """The page a measure stands on."""
     return next(
