@@ -131,6 +131,10 @@ class Plan:
     outside_title: bool = False
     strips: tuple[PlannedStrip, ...] = ()
 
+    def strip_at(self, turn: PlannedTurn | PlannedBackTurn) -> PlannedStrip | None:
+        """The strip that moves a turn."""
+        return next((s for s in self.strips if (s.after, s.after + 1) == (turn.after, turn.to)), None)
+
     def side(self, number: int) -> PageSide:
         """Where a page lies in its spread."""
         sides = page_sides([len(spread) for spread in self.spreads])

@@ -119,14 +119,13 @@ def page_marks(
     """
     names = BarNames(score)
     marks: dict[int, list[Mark]] = {}
-    strips = {strip.after: strip for strip in plan.strips}
     turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
     for turn in turns:
         if turn.to != turn.after + 1:
             page = next(page for page in plan.pages if _holds(page, turn.after))
             mark = _jump_mark(score, names, plan, turn, page)
         else:
-            strip = strips.get(turn.after)
+            strip = plan.strip_at(turn)
             mark = (
                 _strip_mark(score, names, turn, strip, SheetWords(lang))
                 if strip

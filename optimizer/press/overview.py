@@ -13,7 +13,7 @@ from typing import Final
 
 from optimizer.binding.imposition import printer_for
 from optimizer.binding.sheets import sheets_of
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedStrip, PlannedTurn
 from optimizer.press.blocks import Block, Entry
 from optimizer.press.figures import (
     GREY,
@@ -37,7 +37,7 @@ from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
 from optimizer.settings import Lang, Settings
 from optimizer.turns.bars import BarNames
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, StripKind
 from optimizer.units import pt_to_mm
 
 MIN_PT: Final = 7.0
@@ -224,20 +224,23 @@ def _turn_entry(
         # A jump whose bars cannot be found by their numbers.
         here = words.at_system(page=here, row=system_row(plan, turn.after))
         there = words.at_system(page=there, row=system_row(plan, turn.to))
-    return Entry(say(here=here, there=there), _details(turn, words), sign, names[turn])
+    return Entry(say(here=here, there=there), _details(turn, plan.strip_at(turn), words), sign, names[turn])
 
 
-def _details(turn: Turn, words: GuideWords) -> str:
+def _details(turn: Turn, strip: PlannedStrip | None, words: GuideWords) -> str:
     """Grade and reason; the sentences of turns/ are English, other languages tell the same from the figures."""
-    said = [turn.why] if words.lang is Lang.EN else _reason(turn, words)
+    said = [turn.why] if words.lang is Lang.EN else _reason(turn, strip, words)
     parts = [words.grade(turn.grade), ", ".join(said)]
     if turn.leaves > 1:
         parts.append(words.leaves_at_once(leaves=words.leaves(turn.leaves)))
     return SECONDS.sub("\\1\u00a0s", "; ".join(parts) + ".")
 
 
-def _reason(turn: Turn, words: GuideWords) -> Iterator[str]:
-    if turn.after_bar:
+def _reason(turn: Turn, strip: PlannedStrip | None, words: GuideWords) -> Iterator[str]:
+    if strip:
+        small = SheetWords(words.lang)
+        yield small.turn_late if strip.kind is StripKind.LATE else small.turn_early(bar=strip.first_bar)
+    elif turn.after_bar:
         yield words.after_bar(bar=turn.after_bar)
     if turn.hand == "free" or turn.free_s == inf:
         yield words.hand(turn.hand)

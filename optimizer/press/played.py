@@ -55,7 +55,7 @@ def played_bars(score: Score, plan: Plan) -> tuple[PlayedBar, ...]:
         for measure in range(system.first, system.last + 1)
     }
     every: tuple[Turn, ...] = (*plan.turns, *plan.back_turns)
-    turns: Mapping[tuple[int, int], Turn] = {(turn.after, turn.to): turn for turn in every}
+    turns: Mapping[tuple[int, int], Turn] = {_turned(plan, turn): turn for turn in every}
     starts = {
         m.index for m in score.measures if not m.index or score.measures[m.index - 1].movement < m.movement
     }
@@ -78,6 +78,12 @@ def played_bars(score: Score, plan: Plan) -> tuple[PlayedBar, ...]:
             )
         )
     return tuple(bars)
+
+
+def _turned(plan: Plan, turn: Turn) -> tuple[int, int]:
+    """The bars between which the player turns: not those at the edges of pages where some are printed again."""
+    strip = plan.strip_at(turn)
+    return (strip.turn_after, strip.turn_after + 1) if strip else (turn.after, turn.to)
 
 
 def turn_names(plan: Plan) -> dict[Turn, str]:

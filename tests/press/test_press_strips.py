@@ -16,9 +16,12 @@ from optimizer.engrave.model import Text
 from optimizer.layout.plan import PlannedStrip
 from optimizer.press.booklet import print_pages
 from optimizer.press.figures import Label, Line
+from optimizer.press.guide_words import GuideWords
 from optimizer.press.marks import page_marks
+from optimizer.press.overview import turn_entries
 from optimizer.press.page import overflowing_pages, place_pages
 from optimizer.press.placing import PageOverflowError
+from optimizer.press.played import played_bars
 from optimizer.press.sheet_words import SheetWords
 from optimizer.press.strips import music_box, place_strips, strip_figures
 from optimizer.settings import Lang, Settings, SheetSettings
@@ -154,3 +157,21 @@ def test_a_page_without_strips_keeps_its_boxes(make):
     case = stripped(make)
     assert music_box(case.plan, 4, case.engraved, case.geometry) == case.geometry
     assert music_box(case.plan, 3, case.engraved, case.geometry) != case.geometry
+
+
+def test_the_turn_sheet_turns_where_the_player_does(make):
+    """Not where the paper ends, but after the small bars, or before those that are shown overleaf."""
+    case = stripped(make)
+    late, early = case.plan.strips
+    turned = {bar.measure.index: bar.turn for bar in played_bars(case.score, case.plan) if bar.turn}
+    assert turned.keys() == {late.last, early.first - 1}
+    assert [turn.after for turn in turned.values()] == [late.after, early.after]
+
+
+@pytest.mark.parametrize("lang", [lang for lang in Lang if lang is not Lang.EN])
+def test_the_guide_says_where_to_turn(make, lang):
+    """In English the plan's own sentence does."""
+    case, words = stripped(make, lang), SheetWords(lang)
+    _, first, second = turn_entries(case.score, case.plan, GuideWords(lang))
+    assert words.turn_late in first.text
+    assert words.turn_early(bar=case.plan.strips[1].first_bar) in second.text
