@@ -87,17 +87,28 @@ def page_table(problem: Problem, systems: SystemTable) -> PageTable:
                 cost = _given_page_cost(problem, systems, start, end, taken)
                 costs[ends][start, end] = _less(cost, saving)
     else:
-        openings = [position for position, strip in strips.items() if strip.at.kind is StripKind.EARLY]
-        for end, lowest, state in _states(problem, systems):
-            for _, taken, saving in _strips_at(strips, NOWHERE, end):
-                found = _page_costs(problem, systems, lowest, end, state, taken)
-                costs[False, taken > 0][lowest : end + 1, end] = _less(found, saving)
-            for start in (position for position in openings if lowest <= position < end):
-                for ends, taken, saving in _strips_at(strips, start, end):
-                    row = state[start - lowest][None]
-                    found = _page_costs(problem, systems, start, end, row, taken)
-                    costs[ends][start, end] = _less(found, saving)[0]
+        _fill_all(problem, systems, strips, costs)
     return PageTable(problem, systems, costs.pop((False, False)), strips, costs)
+
+
+def _fill_all(
+    problem: Problem, systems: SystemTable, strips: Mapping[int, Strip], costs: Mapping[_Ends, Ints]
+) -> None:
+    """Sets the costs of all pages; those that can have a strip at the head all at once, for speed."""
+    early = {position: strip for position, strip in strips.items() if strip.at.kind is StripKind.EARLY}
+    openings = np.array(sorted(early), dtype=np.int64)
+    heads = np.array([early[int(start)].steps for start in openings], dtype=np.int64)
+    saved = np.array([early[int(start)].saving for start in openings], dtype=np.int64)
+    for end, lowest, state in _states(problem, systems):
+        starts = np.arange(lowest, end + 1)
+        opened = slice(*np.searchsorted(openings, (lowest, end)))
+        for (_, closed), taken, saving in _strips_at(strips, NOWHERE, end):
+            found = _page_costs(problem, systems, starts, end, state, np.full(len(starts), taken))
+            costs[False, closed][starts, end] = _less(found, saving)
+            if len(rows := openings[opened]):
+                steps = heads[opened] + taken
+                found = _page_costs(problem, systems, rows, end, state[rows - lowest], steps)
+                costs[True, closed][rows, end] = _less(found, saved[opened] + saving)
 
 
 def _strips_at(strips: Mapping[int, Strip], start: int, end: int) -> Iterator[tuple[_Ends, int, int]]:
@@ -111,7 +122,7 @@ def _strips_at(strips: Mapping[int, Strip], start: int, end: int) -> Iterator[tu
         yield ends, sum(strip.steps for strip in chosen), sum(strip.saving for strip in chosen)
 
 
-def _less(costs: Ints, saving: int) -> Ints:
+def _less(costs: Ints, saving: int | Ints) -> Ints:
     """Costs without what strips save; NEVER stays."""
     return np.where(costs < NEVER, costs - saving, NEVER)
 
@@ -181,15 +192,21 @@ def _states(problem: Problem, systems: SystemTable) -> Iterator[tuple[int, int, 
 
 
 def _page_costs(
-    problem: Problem, systems: SystemTable, lowest: int, end: int, state: _State, taken: int
+    problem: Problem, systems: SystemTable, starts: Ints, end: int, state: _State, taken: Ints
 ) -> Ints:
-    """Least cost of each page that ends at a position, by its start, when strips take some of its steps."""
-    costs = np.full(len(state), NEVER, dtype=np.int64)
-    kinds = ((0, slice(0, 1)), (1, slice(1, None))) if lowest == 0 else ((lowest, slice(None)),)
-    for start, rows in kinds:
-        fill = _fill_costs(problem, systems, start, end, taken)
-        best = (state[rows, : len(fill)] + fill).min(axis=1, initial=NEVER)
-        costs[rows] = np.where(best < _NEVER32, best, NEVER)
+    """Least cost of the pages from these starts to an end, of each of which strips take some steps; `state` as in
+    `_states`, a row for each."""
+    costs = np.full(len(starts), NEVER, dtype=np.int64)
+    first = int(starts[0] == 0)
+    for rows in (slice(0, first), slice(first, None)):
+        if len(starts[rows]):
+            fill = _fill_costs(problem, systems, int(starts[rows][0]), end)
+            spacing = state[rows, : len(fill)]
+            if taken[rows].any():
+                columns = np.arange(len(fill)) + taken[rows, None]
+                fill = np.append(fill, NEVER)[np.minimum(columns, len(fill))]
+            best = (spacing + fill).min(axis=1)
+            costs[rows] = np.where(best < _NEVER32, best, NEVER)
     return costs
 
 
