@@ -76,7 +76,7 @@ def find_part(score: Score, name: str) -> Part:
     """The part with this id, name, beginning or piece of a name (in any case), or 1-based number; UsageError
     otherwise."""
     wanted = name.strip().casefold()
-    number = int(wanted[:9]) if wanted.isdecimal() else 0
+    number = int(wanted) if wanted.isdecimal() and len(wanted) < 10 else 0
     named = [part for part in score.parts if part.name.strip().casefold() == wanted]
     begun = [part for part in score.parts if wanted and part.name.strip().casefold().startswith(wanted)]
     inside = [part for part in score.parts if wanted and wanted in part.name.casefold()]

@@ -84,7 +84,7 @@ def test_the_beginning_of_a_name_must_be_unique(make_score: MakeScore) -> None:
     with pytest.raises(UsageError, match=r"--player oboe: no such part"):
         choose_player(score, ("oboe",))
     assert choose_player(score, ("lin",)).part_indices == (0,)  # a piece of one name only
-    for wrong in ("", "0", "3"):
+    for wrong in ("", "0", "3", "0000000012"):
         with pytest.raises(UsageError):
             choose_player(score, (wrong,))
 
