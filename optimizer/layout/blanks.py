@@ -6,14 +6,12 @@ sentence says of the layout without blank sides was found by planning once more 
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Final
 
 from optimizer.errors import NoLayoutError
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.layout.problem import Problem
 from optimizer.turns.model import Grade
 
-_HARDNESS: Final = tuple(Grade)  # easiest first
 _AnyTurn = PlannedTurn | PlannedBackTurn
 
 
@@ -47,7 +45,7 @@ def _why(problem: Problem, plan: Plan, other: Plan | None, number: int) -> str:
     instead = _instead(plan, other, after, than)
     if instead is None:
         return f"{reason}; without blank sides the same turns cost {points}"
-    harder = _HARDNESS.index(instead.grade) > _HARDNESS.index(than)
+    harder = instead.grade.hardness > than.hardness
     there = f"the best layout turns after bar {instead.after_bar} ({instead.grade.value})"
     return f"{reason}; without blank sides {there}" + ("" if harder else f" and costs {points}")
 
@@ -56,7 +54,7 @@ def _instead(plan: Plan, other: Plan, after: int, than: Grade) -> _AnyTurn | Non
     """The nearest turn that only the other plan has, of a harder grade if there is one."""
     ours = {(turn.after, turn.to) for turn in _all_turns(plan)}
     new = [turn for turn in _all_turns(other) if (turn.after, turn.to) not in ours]
-    harder = [turn for turn in new if _HARDNESS.index(turn.grade) > _HARDNESS.index(than)]
+    harder = [turn for turn in new if turn.grade.hardness > than.hardness]
     return min(harder or new, key=lambda turn: (abs(turn.after - after), turn.after), default=None)
 
 

@@ -29,7 +29,6 @@ from optimizer.units import mm_to_sp
 # More bars do not fit on a line, and on real scores a fourth made no turn easier that three did not.
 MOST_BARS: Final = 3
 _HARD: Final = (Grade.TIGHT, Grade.BLOCKED)
-_GRADES: Final = tuple(Grade)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +51,7 @@ def with_strips(problem: Problem, turns: Sequence[StripTurn], wanted: Strips) ->
 def _helps(step: StepCost, turn: StepCost, wanted: Strips) -> bool:
     if wanted is Strips.NEVER or turn.cost >= step.cost:
         return False
-    better = _GRADES.index(turn.grade) < _GRADES.index(step.grade)
+    better = turn.grade.hardness < step.grade.hardness
     return wanted is Strips.ALWAYS or (step.grade in _HARD and better)
 
 

@@ -21,6 +21,11 @@ class Grade(StrEnum):
     TIGHT = "tight"
     BLOCKED = "blocked"
 
+    @property
+    def hardness(self) -> int:
+        """0 for the easiest, one more for each grade."""
+        return tuple(Grade).index(self)
+
 
 @dataclass(frozen=True, slots=True)
 class StepCost:
