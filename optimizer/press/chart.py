@@ -16,6 +16,7 @@ from optimizer.press.figures import (
     BLACK,
     GRADE_COLOURS,
     GREY,
+    MARGIN_MM,
     PALE,
     WHITE,
     Figure,
@@ -33,7 +34,6 @@ from optimizer.settings import PAPERS, Paper, TurnSettings
 from optimizer.turns.model import BLOCKED_COST, BarlineReading, Grade
 from optimizer.units import pt_to_mm
 
-MARGIN_MM: Final = 14.0
 SCALE_MM: Final = 11.0  # left of a row, for the figures of the y axes
 COST_MM: Final = 24.0  # height that stands for MOST_COST
 AXIS_MM: Final = 5.5  # strip with the bar numbers, between difficulty and free seconds

@@ -27,6 +27,8 @@ GREY: Final = "#666666"  # still dark enough for an office printer
 PALE: Final = "#d9d9d9"
 WHITE: Final = "#ffffff"
 HAIR_MM: Final = 0.15
+MIN_PT: Final = 7.0  # no smaller type in guide, label and turn sheet
+MARGIN_MM: Final = 14.0  # wide enough for every office printer
 LEADING: Final = 1.25  # line to line, in type sizes
 BREAKS: Final = re.compile(r"[^\S\u00a0\u202f]+")
 

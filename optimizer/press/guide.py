@@ -15,11 +15,10 @@ from optimizer.layout.plan import Plan
 from optimizer.press.assembly import Making, assembly
 from optimizer.press.blocks import Block, Entry, entry_block, flow, ruler, title_block
 from optimizer.press.document import About, Target, print_sheets
-from optimizer.press.figures import GREY, Figure, Label, Sheet, moved
+from optimizer.press.figures import GREY, MARGIN_MM, MIN_PT, Figure, Label, Sheet, moved
 from optimizer.press.guide_words import GuideWords, guide_words
 from optimizer.press.overview import (
     CELL_GAP_MM,
-    MIN_PT,
     caution_entries,
     header,
     spread_plan,
@@ -31,7 +30,6 @@ from optimizer.score.model import Score
 from optimizer.settings import Settings
 from optimizer.units import pt_to_mm
 
-MARGIN_MM: Final = 14.0  # wide enough for every office printer
 GUTTER_MM: Final = 7.0
 COLUMNS_GAP_MM: Final = 2.0  # above steps in two columns
 # Columns and type sizes tried until everything stands on one page; the last one flows on.

@@ -16,6 +16,7 @@ from optimizer.press.figures import (
     BLACK,
     GREY,
     HAIR_MM,
+    MIN_PT,
     Disc,
     Figure,
     Label,
@@ -41,7 +42,6 @@ KEY_PT: Final = 17.0
 SONG_KEY_PT: Final = 44.0
 FACTS_PT: Final = 11.0
 NOTES_PT: Final = 9.0
-MIN_PT: Final = 7.0
 SHRINK: Final = 0.92  # one step smaller
 TITLE_SCALE: Final = 1.25  # of a whole title page
 PAGE_MARGIN_SHARE: Final = 0.12  # of a page's width on the title page; clear of holes and taped edges

@@ -17,6 +17,7 @@ from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedStrip, PlannedTu
 from optimizer.press.blocks import Block, Entry
 from optimizer.press.figures import (
     GREY,
+    MIN_PT,
     WHITE,
     Area,
     Figure,
@@ -40,7 +41,6 @@ from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade, StripKind
 from optimizer.units import pt_to_mm
 
-MIN_PT: Final = 7.0
 MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
 MOST_COLUMNS: Final = 6
 NEARLY: Final = 0.85  # spreads side by side may be this much smaller than the largest picture: rows read on

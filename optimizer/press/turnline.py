@@ -17,6 +17,7 @@ from optimizer.press.figures import (
     BLACK,
     GREY,
     HAIR_MM,
+    MIN_PT,
     PALE,
     WHITE,
     Area,
@@ -34,7 +35,6 @@ from optimizer.press.figures import (
 from optimizer.press.language import Words
 from optimizer.press.played import JumpSign, PlayedBar, Turn
 
-MIN_PT: Final = 7.0
 PAGE_PT: Final = 8.5
 
 STRIP_MM: Final = 7.0

@@ -8,16 +8,18 @@ all rows; every bar of the playing order is on the line, and every turn is drawn
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache, partial
 from itertools import product
 from typing import Final
 
 from optimizer.errors import UsageError
 from optimizer.layout.plan import Plan
+from optimizer.press.blocks import Block
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.figures import (
     GREY,
+    MARGIN_MM,
+    MIN_PT,
     Figure,
     Label,
     Sheet,
@@ -29,7 +31,7 @@ from optimizer.press.figures import (
 )
 from optimizer.press.language import Words, words
 from optimizer.press.played import PlayedBar, Turn, played_bars, turn_names
-from optimizer.press.turnline import MIN_PT, STRIP_MM, Frame, Row, Told, lay_row, row_figures
+from optimizer.press.turnline import STRIP_MM, Frame, Row, Told, lay_row, row_figures
 from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
 from optimizer.settings import Settings
@@ -39,7 +41,6 @@ from optimizer.turns.model import Grade
 from optimizer.turns.sentences import FREE
 from optimizer.units import pt_to_mm
 
-MARGIN_MM: Final = 14.0  # wide enough for every office printer
 TITLE_PT: Final = 15.0
 FACTS_PT: Final = 9.0
 LEGEND_PT: Final = 7.5
@@ -52,14 +53,6 @@ WANTED_BAR_MM: Final = 8.0  # at which bars and their numbers are easy to tell a
 # How much is said of each turn, in which type; tried until all stands on the sheet.
 FULL, SHORT, NAME, NOTHING = 3, 2, 1, 0
 STYLES: Final = ((FULL, 8.0), (FULL, 7.5), (FULL, MIN_PT), (SHORT, MIN_PT), (NAME, MIN_PT), (NOTHING, MIN_PT))
-
-
-@dataclass(frozen=True, slots=True)
-class _Block:
-    """Figures in a box of a known height."""
-
-    height_mm: float
-    figures: tuple[Figure, ...]
 
 
 def print_turn_sheet(
@@ -81,7 +74,7 @@ def turn_sheet(score: Score, plan: Plan, settings: Settings) -> Sheet:
     top, low = MARGIN_MM + head.height_mm + HEAD_GAP_MM, paper.height_mm - MARGIN_MM
     laid = _line(score, plan, said, width, low - legend.height_mm - top)
     if laid is None:  # on very small paper the line comes before what explains it
-        legend = _Block(0.0, ())
+        legend = Block(0.0, ())
         laid = _line(score, plan, said, width, low - top)
     if laid is None:
         raise UsageError(f"--paper {paper.name}: too small for a turn sheet")
@@ -192,7 +185,7 @@ def _lines(turn: Turn, name: str, said: Words, detail: int) -> Iterator[str]:
             yield said.leaves(turn.leaves)
 
 
-def _head(score: Score, plan: Plan, said: Words, width_mm: float) -> _Block:
+def _head(score: Score, plan: Plan, said: Words, width_mm: float) -> Block:
     """Title, names, and what the piece asks of its player in figures."""
     lines = wrap(score.title or said.untitled, TITLE_PT, width_mm, bold=True)
     size = TITLE_PT
@@ -211,7 +204,7 @@ def _head(score: Score, plan: Plan, said: Words, width_mm: float) -> _Block:
         for line in wrap(fact, FACTS_PT, width_mm)[:MOST_TITLE_LINES]:
             y += line_mm(FACTS_PT)
             figures.append(Label(0.0, y, line, FACTS_PT, colour=GREY))
-    return _Block(y + 1.0, tuple(figures))
+    return Block(y + 1.0, tuple(figures))
 
 
 def _figures(score: Score, plan: Plan, said: Words) -> Iterator[str]:
@@ -226,7 +219,7 @@ def _figures(score: Score, plan: Plan, said: Words) -> Iterator[str]:
             yield f"{counted(len(turns))} ({told})"
 
 
-def _legend(plan: Plan, settings: Settings, said: Words, width_mm: float) -> _Block:
+def _legend(plan: Plan, settings: Settings, said: Words, width_mm: float) -> Block:
     """What the signs mean."""
     figures: list[Figure] = []
     y = line_mm(LEGEND_PT)
@@ -251,4 +244,4 @@ def _legend(plan: Plan, settings: Settings, said: Words, width_mm: float) -> _Bl
     for line in wrap(said.how_to_read, LEGEND_PT, width_mm):
         figures.append(Label(0.0, y, line, LEGEND_PT, colour=GREY))
         y += line_mm(LEGEND_PT)
-    return _Block(y - line_mm(LEGEND_PT) + 1.0, tuple(figures))
+    return Block(y - line_mm(LEGEND_PT) + 1.0, tuple(figures))

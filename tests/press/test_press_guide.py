@@ -6,10 +6,10 @@ from itertools import pairwise
 import pytest
 from pypdf import PdfReader
 
-from optimizer.press.figures import Area, Label, grade_sign
+from optimizer.press.figures import MIN_PT, Area, Label, grade_sign
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.guide_words import guide_words
-from optimizer.press.overview import MIN_PT, spread_plan
+from optimizer.press.overview import spread_plan
 from optimizer.settings import DESKS, PAPERS, Lang, Settings
 from optimizer.turns.model import Grade
 

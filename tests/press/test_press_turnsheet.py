@@ -11,11 +11,11 @@ from pypdf import PdfReader
 
 from optimizer import Settings, make_plan, read_score
 from optimizer.layout.plan import PlannedBackTurn
-from optimizer.press.figures import Area, Disc, Label, Line
+from optimizer.press.figures import MIN_PT, Area, Disc, Label, Line
 from optimizer.press.fonts import missing_letters
 from optimizer.press.language import NBSP, words
 from optimizer.press.played import JumpSign, played_bars
-from optimizer.press.turnline import MIN_PT, TURN_MM
+from optimizer.press.turnline import TURN_MM
 from optimizer.press.turnsheet import print_turn_sheet, turn_sheet
 from optimizer.score.model import PlayedMeasure
 from optimizer.settings import PAPERS, Lang, SheetSettings, parse_paper
