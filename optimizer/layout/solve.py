@@ -14,11 +14,11 @@ from optimizer.layout.blanks import explain_blanks
 from optimizer.layout.bound import Arc, Bounds, bounds
 from optimizer.layout.check import PlanFaultError, check_plan, evaluate
 from optimizer.layout.demands import contradiction, forbidden_turns, forced_turns, page_limit
-from optimizer.layout.explain import explain
 from optimizer.layout.objective import PAGE, weighted
 from optimizer.layout.pages import NEVER, page_table
 from optimizer.layout.plan import Plan, SolverReport
 from optimizer.layout.problem import Problem
+from optimizer.layout.relax import no_layout
 from optimizer.layout.spreads import spread_table
 from optimizer.layout.systems import system_table
 
@@ -32,12 +32,12 @@ def solve(problem: Problem) -> Plan:
     """The optimal plan; NoLayoutError, naming what to relax, when there is none."""
     started_s = time.perf_counter()
     if contradiction(problem.demands):
-        raise explain(problem, has_layout)
+        raise no_layout(problem, has_layout)
     by_size = candidates(problem)
     costs = {staff_mm: problem.staff_points(staff_mm) * problem.weights["staff-size"] for staff_mm in by_size}
     best = min((bound.best() + costs[staff_mm] for staff_mm, bound in by_size.items()), default=NEVER)
     if best >= NEVER:
-        raise explain(problem, has_layout)
+        raise no_layout(problem, has_layout)
     chosen = model.choose(
         _kept(by_size, costs, best),
         costs,

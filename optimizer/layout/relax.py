@@ -23,7 +23,7 @@ HasLayout = Callable[[Problem], bool]
 SMALLER_STAFF_MM: Final = (7.0, 6.5, 6.0, 5.5, 4.8, 4.2, 3.7, STAFF_RANGE_MM[0])
 
 
-def explain(problem: Problem, has_layout: HasLayout) -> NoLayoutError:
+def no_layout(problem: Problem, has_layout: HasLayout) -> NoLayoutError:
     """The error to raise."""
     reason = (
         contradiction(problem.demands)
