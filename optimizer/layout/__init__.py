@@ -2,6 +2,7 @@
 
 from optimizer.layout.check import PlanFaultError, check_plan, evaluate, knows_strips, misfit
 from optimizer.layout.greedy import greedy_plan
+from optimizer.layout.origin import Origin, origin_from_json
 from optimizer.layout.plan import Plan, from_json, to_json
 from optimizer.layout.problem import Problem, make_problem
 from optimizer.layout.report import TermRow, report_rows
@@ -11,6 +12,7 @@ from optimizer.layout.systems import system_spans
 
 __all__ = [
     "MOST_BARS",
+    "Origin",
     "Plan",
     "PlanFaultError",
     "Problem",
@@ -22,6 +24,7 @@ __all__ = [
     "knows_strips",
     "make_problem",
     "misfit",
+    "origin_from_json",
     "report_rows",
     "solve",
     "strip_spans",

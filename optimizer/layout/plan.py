@@ -12,9 +12,11 @@ from itertools import chain
 from typing import Any, Final, TypeVar
 
 from optimizer.errors import UsageError
+from optimizer.layout.origin import score_facts
 from optimizer.layout.patterns import PageSide, page_sides
 from optimizer.score.model import Score
 from optimizer.settings import Settings
+from optimizer.settings_json import settings_to_json
 from optimizer.turns.model import Grade, StripKind
 
 SCHEMA: Final = "quietleaf-plan/1"
@@ -142,7 +144,8 @@ class Plan:
 
 
 def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Settings) -> str:
-    """plan.json; `player` as {"parts": part ids, "kind": words}. The same plan gives the same text."""
+    """plan.json; `player` as {"parts": part ids, "kind": words}. The same plan gives the same text. It keeps how it was
+    made, see `origin`."""
     paper = settings.paper
     document = {
         "schema": SCHEMA,
@@ -153,6 +156,7 @@ def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Se
             "key_by_analysis": score.key is not None and score.key.found,
             "measures": len(score.measures),
             "sha256": score.sha256,
+            **score_facts(score),
         },
         "player": dict(player),
         "paper": {
@@ -165,6 +169,7 @@ def to_json(plan: Plan, score: Score, player: Mapping[str, object], settings: Se
         "pattern": plan.pattern,
         "outside_title": plan.outside_title,
         "staff_mm": plan.staff_mm,
+        "settings": settings_to_json(settings),
         "solver": asdict(plan.solver),
         "pages": [asdict(page) for page in plan.pages],
         "spreads": [{"pages": list(numbers)} for numbers in plan.spreads],
@@ -194,7 +199,7 @@ def from_json(text: str) -> Plan:
             outside_title=bool(document.get("outside_title", False)),
             strips=tuple(_record(PlannedStrip, entry) for entry in document.get("strips", ())),
         )
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
         raise UsageError(f"plan.json: not a plan ({type(error).__name__}: {error})") from None
 
 

@@ -149,8 +149,8 @@ def test_json_round_trip(plan: Plan) -> None:
     document = json.loads(text)
     assert document["schema"] == "quietleaf-plan/1"
     assert list(document) == [
-        "schema", "score", "player", "paper", "desk", "binding", "pattern", "outside_title", "staff_mm", "solver",
-        "pages", "spreads", "turns", "back_turns", "strips",
+        "schema", "score", "player", "paper", "desk", "binding", "pattern", "outside_title", "staff_mm", "settings",
+        "solver", "pages", "spreads", "turns", "back_turns", "strips",
     ]  # fmt: skip
     assert (document["score"]["key"], document["score"]["key_by_analysis"]) == ("C minor", True)
     assert document["spreads"][0] == {"pages": list(plan.spreads[0])}
