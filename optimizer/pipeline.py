@@ -13,6 +13,9 @@ from pathlib import Path
 from typing import Final, Literal
 
 from optimizer import layout, press
+from optimizer.compare.alternatives import compare
+from optimizer.compare.model import Choices, Comparison, usual_staffs_mm
+from optimizer.compare.search import Case
 from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.model import Engraved, Engraver, Measured
 from optimizer.errors import QuietleafError, UsageError
@@ -169,6 +172,37 @@ def turns(
             picture, lambda to: draw(to, form, score.title, player.text, readings, settings.turns), replace
         )
     return FoundTurns(score, player.text, costs)
+
+
+def compare_plans(
+    path: Path, choices: Choices, settings: Settings, progress: Progress = silent
+) -> Comparison:
+    """Every plan worth looking at, for all desks, papers, bindings and staff sizes of `choices`; the errors of
+    `prepare`."""
+    case_settings = [
+        replace(settings, desk=desk, paper=paper, binding=binding, staff_mm=None)
+        for desk in choices.desks
+        for paper in choices.papers
+        for binding in choices.bindings
+    ]
+    job = open_job(path, case_settings[0], progress)
+    families = list(dict.fromkeys((case.paper, case.binding) for case in case_settings))
+    cases = [
+        Case(case, job.otherwise(case).problem, families.index((case.paper, case.binding)))
+        for case in case_settings
+    ]
+    staffs_mm = choices.staffs_mm or usual_staffs_mm(job.problem.staves)
+    found = compare(job.score, job.engraver, cases, staffs_mm, progress)
+    costs = barline_costs(job.score, job.player, settings.turns)
+    return Comparison(
+        job.score,
+        job.player.text,
+        costs,
+        found.alternatives,
+        found.drawings,
+        found.tally,
+        (*job.score.warnings, *found.warnings),
+    )
 
 
 def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job:

@@ -7,13 +7,20 @@ file's own pages, which are shown in any case.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from optimizer.engrave.model import Engraved
 from optimizer.layout.geometry import PageGeometry
 from optimizer.layout.plan import Plan
+from optimizer.layout.problem import MANY_STAVES
 from optimizer.score.model import Score
 from optimizer.settings import Desk, Paper, Settings
 from optimizer.turns.model import StepCost
+
+
+# Rastral sizes 3 to 6 (Gould; from memory), and what scores of many staves are printed in.
+USUAL_STAFFS_MM: Final = (7.0, 6.5, 6.0, 5.5)
+USUAL_STAFFS_SMALL_MM: Final = (6.0, 5.5, 4.8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +31,11 @@ class Choices:
     papers: tuple[Paper, ...]
     bindings: tuple[str, ...]
     staffs_mm: tuple[float, ...] = ()
+
+
+def usual_staffs_mm(staves: int) -> tuple[float, ...]:
+    """What is compared when nobody says which staff sizes to."""
+    return USUAL_STAFFS_SMALL_MM if staves >= MANY_STAVES else USUAL_STAFFS_MM
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,10 +13,15 @@ from typing import Final
 from ortools.sat.python import cp_model
 
 from optimizer.layout.bound import Arc
+from optimizer.layout.cells import Cell
 from optimizer.layout.demands import PageLimit
+from optimizer.layout.patterns import Shape
 
 SEED: Final = 1
 TIME_LIMIT_S: Final = 60.0  # far above what any score took; the status then says so
+
+_Sizes = Mapping[float, cp_model.IntVar]
+_Used = Mapping[tuple[float, Arc], cp_model.IntVar]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,32 +54,87 @@ def choose(
 ) -> Chosen | None:
     """The cheapest path of spreads at one of the staff sizes; None when there is none."""
     model = cp_model.CpModel()
-    sizes = {staff_mm: model.new_bool_var(f"staff {staff_mm:g}") for staff_mm in arcs}
-    used = {
-        (staff_mm, arc): model.new_bool_var(f"{staff_mm:g}: {arc.start}-{arc.end} on {arc.shape.pages}")
-        for staff_mm, choices in arcs.items()
-        for arc in choices
-    }
-    model.add_exactly_one(sizes.values())
-    for staff_mm, choices in arcs.items():
-        _flow(model, sizes[staff_mm], [(arc, used[staff_mm, arc]) for arc in choices])
-    turns = _turns(model, used)
-    for position in forced:
-        model.add(turns.get(position, 0) == 1)
-    for position in forbidden & turns.keys():
-        model.add(turns[position] == 0)
-    sides = cp_model.LinearExpr.weighted_sum(list(used.values()), [arc.shape.sides for _, arc in used])
+    sizes, used = _paths(model, arcs, forced, forbidden)
+    sides = _sides(used)
     if limit.most is not None:
         model.add(sides == limit.most if limit.exact else sides <= limit.most)
     model.minimize(
-        sum(arc.cost * literal for (_, arc), literal in used.items())
+        _arc_costs(used)
         + sum(staff_costs[staff_mm] * literal for staff_mm, literal in sizes.items())
         + _unused(model, sides, paper) * paper.cost_a_side
     )
-    hinted = {(hint[0], arc) for arc in hint[1]}
-    for key, literal in used.items():
-        model.add_hint(literal, key in hinted)
+    _hint(model, used, *hint)
     return _solve(model, sizes, used)
+
+
+@dataclass(frozen=True, slots=True)
+class CellTask:
+    """A cell to be solved: the exact cost of its best layout, which no layout undercuts, and such a layout as a hint."""
+
+    cell: Cell
+    floor: int
+    hint: Sequence[Arc]
+
+
+class CellModel:
+    """One model for many cells; which one is solved is assumed, not built in.
+
+    Staff size, number of sides, first and last shape are literals; the floors of all cells hold at once, each under the
+    literals of its cell.
+    """
+
+    def __init__(
+        self,
+        arcs: Mapping[float, Sequence[Arc]],
+        forced: Sequence[int],
+        forbidden: frozenset[int],
+        paper: Paper,
+        tasks: Sequence[CellTask],
+    ) -> None:
+        self._model = cp_model.CpModel()
+        self._sizes, self._used = _paths(self._model, arcs, forced, forbidden)
+        end = max(arc.end for _, arc in self._used)
+        sides = _sides(self._used)
+        cost = _arc_costs(self._used) + _unused(self._model, sides, paper) * paper.cost_a_side
+        self._model.minimize(cost)
+        self._counts = {
+            count: self._model.new_bool_var(f"{count} sides") for count in {t.cell.sides for t in tasks}
+        }
+        for count, literal in self._counts.items():
+            self._model.add(sides == count).only_enforce_if(literal)
+        self._firsts = self._shapes(
+            "first", [(arc, literal) for (_, arc), literal in self._used.items() if arc.start == 0]
+        )
+        self._lasts = self._shapes(
+            "last", [(arc, literal) for (_, arc), literal in self._used.items() if arc.end == end]
+        )
+        for task in tasks:
+            self._model.add(cost >= task.floor).only_enforce_if(self._literals(task.cell))
+
+    def _shapes(
+        self, name: str, choices: Sequence[tuple[Arc, cp_model.IntVar]]
+    ) -> dict[Shape, cp_model.IntVar]:
+        """A literal for each shape that stands at this end."""
+        literals: dict[Shape, list[cp_model.IntVar]] = defaultdict(list)
+        for arc, literal in choices:
+            literals[arc.shape].append(literal)
+        found = {}
+        for shape, same in literals.items():
+            found[shape] = self._model.new_bool_var(f"{shape.pages} {name}")
+            self._model.add(sum(same) == found[shape])
+        return found
+
+    def _literals(self, cell: Cell) -> list[cp_model.IntVar]:
+        return [
+            self._sizes[cell.staff_mm], self._counts[cell.sides], self._firsts[cell.first], self._lasts[cell.last]
+        ]  # fmt: skip
+
+    def solve(self, task: CellTask) -> Chosen | None:
+        """The best layout of a cell; None when there is none."""
+        self._model.clear_assumptions()
+        self._model.add_assumptions(self._literals(task.cell))
+        _hint(self._model, self._used, task.cell.staff_mm, task.hint)
+        return _solve(self._model, self._sizes, self._used)
 
 
 def _flow(
@@ -94,6 +154,48 @@ def _flow(
         model.add(begun == going_on)
 
 
+def _paths(
+    model: cp_model.CpModel,
+    arcs: Mapping[float, Sequence[Arc]],
+    forced: Sequence[int],
+    forbidden: frozenset[int],
+) -> tuple[_Sizes, _Used]:
+    """Literals of staff sizes and of spreads; one path of spreads that obeys the demands on turns, at one size."""
+    sizes = {staff_mm: model.new_bool_var(f"staff {staff_mm:g}") for staff_mm in arcs}
+    used = {
+        (staff_mm, arc): model.new_bool_var(f"{staff_mm:g}: {arc.start}-{arc.end} on {arc.shape.pages}")
+        for staff_mm, choices in arcs.items()
+        for arc in choices
+    }
+    model.add_exactly_one(sizes.values())
+    for staff_mm, choices in arcs.items():
+        _flow(model, sizes[staff_mm], [(arc, used[staff_mm, arc]) for arc in choices])
+    turns = _turns(model, used)
+    for position in forced:
+        model.add(turns.get(position, 0) == 1)
+    for position in forbidden & turns.keys():
+        model.add(turns[position] == 0)
+    return sizes, used
+
+
+def _sides(used: _Used) -> cp_model.LinearExpr:
+    """How many sides the spreads have."""
+    return cp_model.LinearExpr.weighted_sum(list(used.values()), [arc.shape.sides for _, arc in used])
+
+
+def _arc_costs(used: _Used) -> cp_model.LinearExpr:
+    """What the spreads cost."""
+    return cp_model.LinearExpr.weighted_sum(list(used.values()), [arc.cost for _, arc in used])
+
+
+def _hint(model: cp_model.CpModel, used: _Used, staff_mm: float, arcs: Sequence[Arc]) -> None:
+    """A layout to start from."""
+    hinted = {(staff_mm, arc) for arc in arcs}
+    model.clear_hints()
+    for key, literal in used.items():
+        model.add_hint(literal, key in hinted)
+
+
 def _unused(model: cp_model.CpModel, sides: cp_model.LinearExpr, paper: Paper) -> cp_model.IntVar | int:
     """How many sides of the last sheet stay unused."""
     if paper.sides_a_sheet == 1:
@@ -104,9 +206,7 @@ def _unused(model: cp_model.CpModel, sides: cp_model.LinearExpr, paper: Paper) -
     return unused
 
 
-def _turns(
-    model: cp_model.CpModel, used: Mapping[tuple[float, Arc], cp_model.IntVar]
-) -> dict[int, cp_model.IntVar]:
+def _turns(model: cp_model.CpModel, used: _Used) -> dict[int, cp_model.IntVar]:
     """For each position a literal: a spread starts there and is turned to."""
     starting: dict[int, list[cp_model.IntVar]] = defaultdict(list)
     for (_, arc), literal in used.items():
@@ -121,8 +221,8 @@ def _turns(
 
 def _solve(
     model: cp_model.CpModel,
-    sizes: Mapping[float, cp_model.IntVar],
-    used: Mapping[tuple[float, Arc], cp_model.IntVar],
+    sizes: _Sizes,
+    used: _Used,
 ) -> Chosen | None:
     """Runs the solver and reads the path off."""
     solver = cp_model.CpSolver()

@@ -6,6 +6,7 @@ says, and no layout at any of the candidate staff sizes costs less (status `opti
 
 import time
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 from optimizer.layout import model
@@ -19,7 +20,7 @@ from optimizer.layout.pages import NEVER, page_table
 from optimizer.layout.plan import Plan, SolverReport
 from optimizer.layout.problem import Problem
 from optimizer.layout.relax import no_layout
-from optimizer.layout.spreads import spread_table
+from optimizer.layout.spreads import SpreadTable, spread_table
 from optimizer.layout.systems import system_table
 
 # The solver sees every spread of every layout within this share of the best path, so that it has something to
@@ -52,13 +53,8 @@ def solve(problem: Problem) -> Plan:
             f"the shortest path costs {best}, the solver found {chosen and chosen.objective}; "
             "please report this score"
         )
-    table = by_size[chosen.staff_mm].table
-    filled = []
-    for arc in chosen.arcs:
-        pages = table.filled(arc.start, arc.end, arc.shape)
-        strips = [strip.at for page in pages for strip in (page.head, page.foot) if strip]
-        filled.append(FilledSpread(arc.shape, [page.systems for page in pages], strips))
-    return explain_blanks(problem, _report(problem, chosen, filled, started_s), solve)
+    seconds = time.perf_counter() - started_s
+    return explain_blanks(problem, planned(problem, by_size[chosen.staff_mm].table, chosen, seconds), solve)
 
 
 def candidates(problem: Problem) -> Mapping[float, Bounds]:
@@ -121,13 +117,16 @@ def _shortest(
     return staff_mm, list(by_size[staff_mm].path())
 
 
-def _report(problem: Problem, chosen: model.Chosen, filled: Sequence[FilledSpread], started_s: float) -> Plan:
-    """The plan with its terms, checked."""
+def planned(problem: Problem, table: SpreadTable, chosen: model.Chosen, seconds: float) -> Plan:
+    """The plan of chosen spreads with its terms, checked."""
+    filled = []
+    for arc in chosen.arcs:
+        pages = table.filled(arc.start, arc.end, arc.shape)
+        strips = [strip.at for page in pages for strip in (page.head, page.foot) if strip]
+        filled.append(FilledSpread(arc.shape, [page.systems for page in pages], strips))
     draft = assemble(problem, chosen.staff_mm, filled, SolverReport(chosen.status, 0, 0, 0.0, {}))
     terms = weighted(evaluate(problem, draft), problem.weights)
-    solver = SolverReport(
-        chosen.status, chosen.objective, chosen.bound, round(time.perf_counter() - started_s, 3), terms
-    )
-    plan = assemble(problem, chosen.staff_mm, filled, solver)
+    solver = SolverReport(chosen.status, chosen.objective, chosen.bound, round(seconds, 3), terms)
+    plan = replace(draft, solver=solver)
     check_plan(problem, plan)
     return plan

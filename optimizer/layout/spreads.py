@@ -13,6 +13,7 @@ leaves.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from optimizer.layout.pages import NEVER, Page, PageTable
 from optimizer.layout.patterns import Shape
 from optimizer.layout.problem import Problem, crossed, is_back, step_cost
 from optimizer.layout.systems import Ints
+
+# Costs in this unit leave room for the reach of a spread, points: what decides between spreads of equal cost.
+_REACH_UNIT: Final = 1 << 22
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,6 +74,42 @@ def spread_table(pages: PageTable) -> SpreadTable:
         pairs = _all_pairs(_slots(pages, shape.music), _reach(problem, shape.pages))
         middle[shape] = _capped(pairs + _fixed(problem, shape) + turns)
     return _obey(SpreadTable(pages, whole, first, middle, last), problem)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReachTable:
+    """Least reach, points, of the best spreads of each shape: as the costs of `SpreadTable`; nothing is known of those in
+    the middle, which are pairs."""
+
+    whole: Mapping[Shape, int]
+    first: Mapping[Shape, Ints]
+    last: Mapping[Shape, Ints]
+
+
+def least_reach(pages: PageTable) -> ReachTable:
+    """How far the bars of a spread are from the hands at least, on whichever of its equally good pages they stand."""
+    problem, n = pages.problem, pages.problem.measures
+    forward: dict[Shape, Ints] = {}
+    backward: dict[Shape, Ints] = {}
+    for shape in problem.pattern.shapes():
+        far = problem.reach.get(shape.pages) or []
+        forward[shape] = backward[shape] = np.zeros(n + 1, dtype=np.int64)
+        if any(map(any, far)):
+            slots = [
+                np.where(costs < NEVER, costs * _REACH_UNIT, NEVER) for costs in _slots(pages, shape.music)
+            ]
+            both = [
+                weighted * _REACH_UNIT + np.concatenate(([0], np.cumsum(points)))
+                for weighted, points in zip(_reach(problem, shape.pages), far, strict=True)
+            ]
+            forward[shape] = _forward(slots, both, 0)[0] % _REACH_UNIT
+            backward[shape] = _backward(slots, both) % _REACH_UNIT
+    pattern = problem.pattern
+    return ReachTable(
+        {shape: int(forward[shape][n]) for shape in pattern.whole},
+        {shape: forward[shape] for shape in pattern.first},
+        {shape: backward[shape] for shape in pattern.last},
+    )
 
 
 def turn_costs(problem: Problem) -> Ints:

@@ -1,0 +1,51 @@
+"""What a plan is good for, measured; and what a cell's best plan can be good for at most.
+
+In: `Problem`, `Plan`, settings; or a `Cell` and its `Least`.  Out: `Merits`.  Points unweighted.  Always true: no plan
+that is the best of its cell has better merits than `most_merits` of the cell.
+"""
+
+from collections.abc import Sequence
+
+from optimizer.binding.sheets import sheets_of
+from optimizer.compare.model import Merits
+from optimizer.layout import evaluate
+from optimizer.layout.cells import Cell, Least, a_pass
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn, SolverReport
+from optimizer.layout.problem import Problem
+from optimizer.settings import Settings, SheetSize
+
+_NOT_SOLVED = SolverReport("", 0, 0, 0.0, {})
+
+
+def merits_of(problem: Problem, plan: Plan, settings: Settings) -> Merits:
+    """The merits of a plan."""
+    leaving: Sequence[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
+    return Merits(
+        effort=sum(turn.cost for turn in leaving),
+        worst=max((a_pass(turn.cost, turn.passes) for turn in leaving), default=0),
+        back_turns=sum(turn.passes for turn in plan.back_turns),
+        reach=evaluate(problem, plan)["reach"],
+        staff_mm=plan.staff_mm,
+        sheets=sheets_to_print(plan, settings),
+    )
+
+
+def most_merits(cell: Cell, least: Least, settings: Settings) -> Merits:
+    """The merits that the best plan of a cell can have at most: staff size and sheets are exact."""
+    sheets = sheets_to_print(_outline(cell), settings)
+    return Merits(least.effort, least.worst, least.back_turns, least.reach, cell.staff_mm, sheets)
+
+
+def sheets_to_print(plan: Plan, settings: Settings) -> int:
+    """How many pieces of paper go into the printer."""
+    sheets = sheets_of(plan, settings)
+    double = settings.sheets.sheet is SheetSize.DOUBLE and sheets.folded
+    return len(sheets.folded if double else sheets.leaves)
+
+
+def _outline(cell: Cell) -> Plan:
+    """A plan with the sides of a cell and no music."""
+    shapes = [cell.first] if cell.is_whole else [cell.first, cell.last]
+    pages = tuple(PlannedPage(number, ()) for number in range(1, cell.sides - cell.first.title + 1))
+    spreads = tuple((0,) * shape.pages for shape in shapes)
+    return Plan(cell.staff_mm, 0, "", "", pages, spreads, (), (), _NOT_SOLVED, cell.first.title)
