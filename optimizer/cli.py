@@ -290,6 +290,36 @@ def turns(
     _guarded(run)
 
 
+@app.command()
+def explain(
+    plan: Annotated[Path, typer.Argument(metavar="PLAN.json", help="The plan.json that prepare wrote.")],
+    bar: Annotated[str, typer.Argument(metavar="BAR", help="After which bar: 42, 2:14 or #57.")],
+    score: Annotated[
+        Path | None,
+        typer.Option(
+            "--score", metavar="FILE", help="The score. Default: score.musicxml in the folder of PLAN.json."
+        ),
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="Print JSON instead of sentences and tables.")] = False,
+) -> None:
+    """Say why a plan has a turn after a bar, or none, and what it would cost to have it otherwise.
+
+    \b
+    Examples:
+      quietleaf explain song/plan.json 42
+      quietleaf explain quartet/plan.json 2:14 --score quartet.mxl --json
+    """
+
+    def run() -> None:
+        from optimizer import pipeline, terminal
+
+        with terminal.progress() as progress:
+            found = pipeline.explain(plan, bar, score_path=score, progress=progress)
+        terminal.print_explained_json(found) if json else terminal.print_explained(found)
+
+    _guarded(run)
+
+
 def _words(values: Words) -> tuple[str, ...]:
     """Options that may be repeated also take a comma-separated list."""
     return tuple(word.strip() for value in values or () for word in value.split(",") if word.strip())

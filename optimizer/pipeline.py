@@ -12,13 +12,13 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Final, Literal
 
-from optimizer import layout, press
+from optimizer import layout, press, why
 from optimizer.compare.alternatives import compare
 from optimizer.compare.model import Choices, Comparison, usual_staffs_mm
 from optimizer.compare.search import Case
 from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.model import Engraved, Engraver, Measured
-from optimizer.errors import QuietleafError, UsageError
+from optimizer.errors import NoLayoutError, QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
 from optimizer.layout.geometry import PageGeometry
 from optimizer.layout.patterns import PageSide
@@ -40,6 +40,7 @@ from optimizer.turns import (
     step_costs,
     strip_turns,
 )
+from optimizer.why import Explained
 
 FILES: Final = ("pages.pdf", "guide.pdf", "label.pdf", "turnsheet.pdf", "plan.json", "score.musicxml")
 CHART_FORMS: Final[Mapping[str, Literal["pdf", "svg"]]] = {".pdf": "pdf", ".svg": "svg"}
@@ -138,6 +139,32 @@ def print_plan(
     if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):
         raise _not_its_plan(score, trouble)
     return _print(job, with_key(job.score), Drawn(plan, engraved, 0), folder, replace, progress)
+
+
+def explain(
+    plan_path: Path, bar: str, *, score_path: Path | None = None, progress: Progress = silent
+) -> Explained:
+    """Why a plan.json has a turn after a bar, or none, and what the contrary would change.
+
+    UsageError where the plan, the bar or the score (by default the plan's own score.musicxml) will not do.
+    """
+    text = why.read_text(plan_path)
+    plan, origin = layout.from_json(text), layout.origin_from_json(text)
+    progress("reading the score")
+    file, score = why.score_of(plan_path, origin, score_path)
+    after = why.bar_of(score, bar)
+    job = measure(file, score, origin.settings, progress)
+    drawn = plan_and_draw(job, progress)
+    why.check_same(plan_path, plan, drawn.plan)
+    question = why.ask(origin.settings, score, bar, after, why.standing(plan, after).place)
+    other = job.otherwise(question.settings)
+    try:
+        changed: Plan | NoLayoutError = plan_and_draw(other, progress).plan
+    except NoLayoutError as error:
+        changed = error
+    known = other.problem.with_measured_heights(drawn.engraved.systems, drawn.engraved.strips)
+    turn = barline_costs(score, job.player, origin.settings.turns)[after]
+    return why.explained(job.score, job.player, question, after, plan, changed, known, turn)
 
 
 def _not_its_plan(score: Score, trouble: str) -> UsageError:

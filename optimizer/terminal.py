@@ -9,6 +9,7 @@ import threading
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from itertools import zip_longest
 from pathlib import Path
 
 from rich.console import Console
@@ -16,14 +17,17 @@ from rich.progress import BarColumn, TaskID, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bars
 from rich.table import Table
 
+from optimizer.compare.difference import Difference
 from optimizer.layout import report_rows
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn
 from optimizer.parallel import vouch_for
 from optimizer.pipeline import FoundTurns, Prepared
 from optimizer.press.language import words
 from optimizer.progress import Progress
 from optimizer.settings import DESKS, Desk, Lang
+from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade, StepCost
+from optimizer.why import Explained, document, sentences
 
 SHOWN_AFTER_S = 1.0  # quicker work needs no progress
 
@@ -185,6 +189,62 @@ def _turn_row(cost: StepCost, number: str) -> dict[str, object]:
         "terms": dict(cost.terms),
         "why": cost.sentence,
     }
+
+
+def print_explained(found: Explained) -> None:
+    """The sentences, then what changes: turns, pages, terms of the objective."""
+    console = Console(highlight=False)
+    for sentence in sentences(found):
+        console.print(_plain(sentence))
+    if found.difference and not found.difference.is_nothing:
+        for table in _change_tables(found.difference, BarNames(found.score)):
+            console.print()
+            console.print(table)
+
+
+def _change_tables(change: Difference, names: BarNames) -> Iterator[Table]:
+    """What goes, comes and changes."""
+    if change.turns_gone or change.turns_new or change.turns_regraded:
+        yield _turn_table(change)
+    pages = _table("page before", "bars", "page after", "bars")
+    for before, after in zip_longest(change.before.pages, change.after.pages):
+        pages.add_row(*_page_cells(before, names), *_page_cells(after, names))
+    yield pages
+    terms = _table("term", "before", "after", "more")
+    for term in change.terms:
+        terms.add_row(term.term, *(f"{cost / 100:g}" for cost in (term.before, term.after, term.more)))
+    costs = change.before.solver.objective, change.after.solver.objective, change.cost
+    terms.add_row("all, in points", *(f"{cost / 100:g}" for cost in costs))
+    yield terms
+
+
+def _turn_table(change: Difference) -> Table:
+    table = _table("turn", "page", "grade", "why")
+    rows = [("goes", turn) for turn in change.turns_gone] + [("comes", turn) for turn in change.turns_new]
+    rows += [("becomes", each.after) for each in change.turns_regraded]
+    for what, turn in sorted(rows, key=lambda row: (row[1].after, row[1].to)):
+        table.add_row(what, f"{turn.from_page} to {turn.to_page}", turn.grade.value, _plain(turn.why))
+    return table
+
+
+def _page_cells(page: PlannedPage | None, names: BarNames) -> tuple[str, str]:
+    """A page's number and bars; nothing where there is none."""
+    if page is None:
+        return "", ""
+    if page.blank:
+        return str(page.number), "blank"
+    first, last = page.systems[0].first, page.systems[-1].last
+    return str(page.number), _plain(names.ranges(first, last) or f"#{first + 1}–#{last + 1}")
+
+
+def _table(*heads: str) -> Table:
+    return Table(*heads, box=None, pad_edge=False, header_style="bold")
+
+
+def print_explained_json(found: Explained) -> None:
+    """The same for machines."""
+    json.dump(document(found), sys.stdout, ensure_ascii=False, indent=1)
+    print()
 
 
 def _plain(text: str) -> str:
