@@ -15,7 +15,6 @@ from typing import Final, Literal
 from optimizer import layout, press, why
 from optimizer.compare.alternatives import compare
 from optimizer.compare.model import Choices, Comparison, usual_staffs_mm
-from optimizer.compare.search import Case
 from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.model import Engraved, Engraver, Measured
 from optimizer.errors import NoLayoutError, QuietleafError, UsageError
@@ -206,29 +205,24 @@ def compare_plans(
 ) -> Comparison:
     """Every plan worth looking at, for all desks, papers, bindings and staff sizes of `choices`; the errors of
     `prepare`."""
-    case_settings = [
+    each = [
         replace(settings, desk=desk, paper=paper, binding=binding, staff_mm=None)
         for desk in choices.desks
         for paper in choices.papers
         for binding in choices.bindings
     ]
-    job = open_job(path, case_settings[0], progress)
-    families = list(dict.fromkeys((case.paper, case.binding) for case in case_settings))
-    cases = [
-        Case(case, job.otherwise(case).problem, families.index((case.paper, case.binding)))
-        for case in case_settings
-    ]
+    job = open_job(path, each[0], progress)
+    problems = [(one, job.otherwise(one).problem) for one in each]
     staffs_mm = choices.staffs_mm or usual_staffs_mm(job.problem.staves)
-    found = compare(job.score, job.engraver, cases, staffs_mm, progress)
-    costs = barline_costs(job.score, job.player, settings.turns)
+    found = compare(job.score, job.engraver, problems, staffs_mm, progress)
     return Comparison(
-        job.score,
-        job.player.text,
-        costs,
-        found.alternatives,
-        found.drawings,
-        found.tally,
-        (*job.score.warnings, *found.warnings),
+        score=job.score,
+        player_text=job.player.text,
+        costs=barline_costs(job.score, job.player, settings.turns),
+        alternatives=found.alternatives,
+        drawings=found.drawings,
+        tally=found.tally,
+        warnings=job.score.warnings,
     )
 
 

@@ -1,46 +1,43 @@
 """The pages of the file itself as one more way to print the piece on a desk.
 
-In: the problems of a desk, one for each paper and binding; staff sizes.  Out: a `Plan`.  Always true: its pages start where
-the file says, at the largest staff size at which they hold the music; all other demands are met.
+In: the problems of a desk, one for each paper and binding; staff sizes.  Out: a `Plan`.  Always true: its pages start
+where the file says, at the largest staff size at which they hold the music; all other demands are met.
 """
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
-from optimizer import layout
 from optimizer.engrave.model import Engraved
 from optimizer.layout.demands import Demand, Kind, has
 from optimizer.layout.plan import Plan
 from optimizer.layout.problem import Problem
-from optimizer.layout.solve import has_layout
+from optimizer.layout.solve import has_layout, solve
 
-_AS_GIVEN = Demand("--as-given", Kind.AS_GIVEN)
+_AS_GIVEN: Final = Demand("--as-given", Kind.AS_GIVEN)
 
 
 class GivenPages:
-    """The file's own pages on one desk: of the largest staff sizes on which paper and in which binding they work, the
-    first."""
+    """The file's own pages on one desk: on the first paper and in the first binding that take the largest staff."""
 
     def __init__(self, problems: Sequence[Problem], staffs_mm: Sequence[float]) -> None:
-        self._problems = {
-            (staff_mm, index): replace(
-                problem, staff_sizes_mm=(staff_mm,), demands=(*problem.demands, _AS_GIVEN)
-            )
+        self._left = [
+            (index, replace(problem, staff_sizes_mm=(staff_mm,), demands=(*problem.demands, _AS_GIVEN)))
             for staff_mm in sorted(staffs_mm, reverse=True)
             for index, problem in enumerate(problems)
             if problem.given_pages and not has(problem.demands, Kind.AS_GIVEN)
-        }
+        ]
 
     def plan(self) -> tuple[int, Problem, Plan] | None:
-        """Which of the problems it answers, that problem with its demands, and the plan; None where nothing works."""
-        while self._problems:
-            (staff_mm, index), problem = next(iter(self._problems.items()))
+        """Which of the problems is solved, that problem with its demands, and the plan; None where nothing works."""
+        while self._left:
+            index, problem = self._left[0]
             if has_layout(problem):
-                return index, problem, layout.solve(problem)
-            del self._problems[staff_mm, index]
+                return index, problem, solve(problem)
+            del self._left[0]
         return None
 
     def correct(self, engraved: Engraved) -> None:
-        """The plan does not fit as drawn: more is known of its systems."""
-        key = next(iter(self._problems))
-        self._problems[key] = self._problems[key].with_measured_heights(engraved.systems, engraved.strips)
+        """The plan does not fit as drawn: real heights are known from now on."""
+        index, problem = self._left[0]
+        self._left[0] = index, problem.with_measured_heights(engraved.systems, engraved.strips)

@@ -17,7 +17,6 @@ from optimizer.score.model import Score
 from optimizer.settings import Desk, Paper, Settings
 from optimizer.turns.model import StepCost
 
-
 # Rastral sizes 3 to 6 (Gould; from memory), and what scores of many staves are printed in.
 USUAL_STAFFS_MM: Final = (7.0, 6.5, 6.0, 5.5)
 USUAL_STAFFS_SMALL_MM: Final = (6.0, 5.5, 4.8)

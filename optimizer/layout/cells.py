@@ -1,8 +1,8 @@
 """The best layout of every cell: with so many sides, this first and that last spread, at one staff size.
 
-In: `SpreadTable`.  Out: `CellTable`: for each `Cell` the exact cost of its best layout (hundredths of a point), what that
-layout's turns and reach come to at least (points), and the spreads it is made of.  Always true: costs are shortest paths
-with the number of sides in their state; a `Least` holds for every layout of its cell that costs no more than the best.
+In: `SpreadTable`.  Out: `CellTable`: for each `Cell` the exact cost of its best layout (hundredths of a point), what
+the turns and the reach of that layout come to at least (points), and the spreads it is made of.  Always true: costs are
+shortest paths with the number of sides in their state; a `Least` holds for every layout of its cell of that cost.
 """
 
 from collections.abc import Iterator
@@ -21,7 +21,7 @@ from optimizer.layout.systems import Ints
 from optimizer.turns.model import StepCost
 
 _MERITS: Final = ("effort", "worst", "back_turns", "reach")
-_WORST, _REACH = _MERITS.index("worst"), _MERITS.index("reach")
+_EFFORT, _WORST, _, _REACH = range(len(_MERITS))
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -89,51 +89,42 @@ class CellTable:
     """Exact bounds of all cells of a staff size that have at most `most` sides.
 
     `_cost[p, l, u]`: least cost of spreads that fill p .. the end with u sides and end with shape l; `_merits[m, p, l,
-    u]`: the least that a merit comes to over paths of that cost. Both have unused columns before u = 0, so that
-    "some sides fewer" is a slice.
+    u]`: the least that a merit comes to over paths of that cost. Both have columns before u = 0 in which nothing is, so
+    that "so many sides fewer" is a slice.
     """
 
     def __init__(self, table: SpreadTable, most: int) -> None:
         self.table, self.most = table, most
         self._problem = table.pages.problem
-        self._rows = {shape: row for row, shape in enumerate(table.last)}
-        self._pad = max((shape.sides for shape in table.middle), default=0)
+        self._rows = {shape: row for row, shape in enumerate(table.last) if shape.sides <= most}
         self._middle = {shape: _inner(matrix) for shape, matrix in table.middle.items()}
+        self._pad = max((shape.sides for shape in self._middle), default=0)
         self._turns, self._reach = _turn_merits(self._problem), least_reach(table.pages)
-        n = self._problem.measures
-        shape = n + 1, len(self._rows), self._pad + most + 1
+        shape = self._problem.measures + 1, max(1, len(self._rows)), self._pad + most + 1
         self._cost = np.full(shape, NEVER, dtype=np.int64)
         self._merits = np.full((len(_MERITS), *shape), NEVER, dtype=np.int64)
-        self._cost[n, :, self._pad] = 0
-        self._merits[:, n, :, self._pad] = 0
-        for start in reversed(range(1, n)):
+        for start in reversed(range(1, self._problem.measures)):
             self._go_back(start)
 
     def _go_back(self, start: int) -> None:
-        """Fills the rows of a position from those of later ones."""
-        costs, merits = (
-            [np.full((1, *self._cost.shape[1:]), NEVER)],
-            [np.full_like(self._merits[:, :1], NEVER)],
-        )
-        costs[0] = costs[0][:, :, self._pad :]
-        merits[0] = merits[0][:, :, :, self._pad :]
+        """Fills the rows of a position, by what can begin there, from those of later ones."""
+        cost, merits = self._cost[start], self._merits[:, start]
         for shape, row in self._rows.items():
-            if shape.sides <= self.most:
-                costs[0][0, row, shape.sides] = self.table.last[shape][start]
-                merits[0][:, 0, row, shape.sides] = 0
-                merits[0][_REACH, 0, row, shape.sides] = self._reach.last[shape][start]
+            if self.table.last[shape][start] < NEVER:
+                cost[row, self._pad + shape.sides] = self.table.last[shape][start]
+                merits[:, row, self._pad + shape.sides] = 0
+                merits[_REACH, row, self._pad + shape.sides] = self._reach.last[shape][start]
+        costs, found = [cost[None, :, self._pad :]], [merits[:, None, :, self._pad :]]
         for shape, matrix in self._middle.items():
             ends = np.flatnonzero(matrix[start] < NEVER)
-            window = slice(self._pad - shape.sides, self._pad - shape.sides + self.most + 1)
-            costs.append(self._cost[ends, :, window] + matrix[start, ends][:, None, None])
-            merits.append(_joined(self._turns[:, start, ends], self._merits[:, ends, :, window]))
+            fewer = slice(self._pad - shape.sides, self._pad - shape.sides + self.most + 1)
+            costs.append(_capped(self._cost[ends, :, fewer] + matrix[start, ends][:, None, None]))
+            found.append(_joined(self._turns[:, start, ends], self._merits[:, ends, :, fewer]))
         options = np.concatenate(costs)
-        best = _capped(options.min(axis=0))
+        best = options.min(axis=0)
         tight = (options == best) & (best < NEVER)
-        self._cost[start, :, self._pad :] = best
-        self._merits[:, start, :, self._pad :] = np.where(tight, np.concatenate(merits, axis=1), NEVER).min(
-            axis=1
-        )
+        merits[:, :, self._pad :] = np.where(tight, np.concatenate(found, axis=1), NEVER).min(axis=1)
+        cost[:, self._pad :] = best
 
     def least(self, cell: Cell) -> Least | None:
         """None when the cell has no layout."""
@@ -143,11 +134,10 @@ class CellTable:
         if cell.is_whole:
             return Least(best + self._unused(cell), 0, 0, 0, self._reach.whole[cell.first])
         ends = np.flatnonzero(self._first(cell) == best)
-        here = self._turns[:, 0, ends].copy()
+        here = self._turns[:, 0, ends]
         here[_REACH] = self._reach.first[cell.first][ends]
         later = self._merits[:, ends, self._rows[cell.last], self._pad + cell.sides - cell.first.sides]
-        found = _joined(here, later[:, :, None, None]).min(axis=1)
-        effort, worst, back_turns, reach = map(int, found.flat)
+        effort, worst, back_turns, reach = map(int, _joined(here, later[:, :, None, None]).min(axis=1).flat)
         return Least(best + self._unused(cell), effort, worst, back_turns, reach)
 
     def _best(self, cell: Cell) -> int:
@@ -162,8 +152,8 @@ class CellTable:
 
     def _after(self, cell: Cell, left: int) -> Ints:
         """`[p]`: least cost from there on with so many sides."""
-        if cell.is_whole:
-            return np.where(np.arange(len(self._cost)) == self._problem.measures, 0, NEVER)
+        if left == 0:
+            return _only(self._problem.measures, 0)
         return self._cost[:, self._rows[cell.last], self._pad + left]
 
     def _unused(self, cell: Cell) -> int:
@@ -244,24 +234,23 @@ def _capped(costs: Ints) -> Ints:
 
 
 def _turn_merits(problem: Problem) -> Ints:
-    """`[m, a, b]`: what the turn at position b adds to a merit at least when the spread before it began at a; as
-    `turn_costs`, unweighted, every strip granted. Nothing for reach."""
+    """`[m, a, b]`: what the turn at position b adds to a merit at least when the spread before it began at a: as
+    `turn_costs`, but unweighted and with every strip granted. Nothing for reach."""
     n = problem.measures
-    at_first, everywhere = (
-        np.zeros((len(_MERITS), n + 1, n + 1), dtype=np.int64),
-        np.zeros(n + 1, dtype=np.int64),
-    )
+    at_first = np.zeros((len(_MERITS), n + 1, n + 1), dtype=np.int64)
+    effort, worst, back_turns, _ = at_first
+    everywhere = np.zeros(n + 1, dtype=np.int64)
     for step in problem.steps:
         if positions := crossed(step):
-            cost = step_cost(step, leaves=1) - _most_eased(problem, step)
-            rows = at_first[:, positions.start - 1, positions.start : positions.stop]
-            rows[0] += cost - step.extra_leaf_cost
-            rows[1] = np.maximum(rows[1], a_pass(cost, step.passes))
-            rows[2] += step.passes * is_back(step)
-            everywhere[positions.start : positions.stop] += step.extra_leaf_cost
-    merits = np.cumsum(at_first[:, ::-1], axis=1)[:, ::-1].copy()
-    merits[_WORST] = np.maximum.accumulate(at_first[_WORST, ::-1], axis=0)[::-1]
-    merits[0] += everywhere
+            cost, before = step_cost(step, leaves=1) - _most_eased(problem, step), positions.start - 1
+            span = slice(positions.start, positions.stop)
+            effort[before, span] += cost - step.extra_leaf_cost
+            everywhere[span] += step.extra_leaf_cost
+            worst[before, span] = np.maximum(worst[before, span], a_pass(cost, step.passes))
+            back_turns[before, span] += step.passes * is_back(step)
+    merits = np.cumsum(at_first[:, ::-1], axis=1)[:, ::-1]
+    merits[_WORST] = np.maximum.accumulate(worst[::-1], axis=0)[::-1]
+    merits[_EFFORT] += everywhere
     merits[:, :, n] = 0
     return merits
 

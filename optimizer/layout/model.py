@@ -69,7 +69,7 @@ def choose(
 
 @dataclass(frozen=True, slots=True)
 class CellTask:
-    """A cell to be solved: the exact cost of its best layout, which no layout undercuts, and such a layout as a hint."""
+    """A cell to be solved; the exact cost of its best layout, which none undercuts; such a layout as a hint."""
 
     cell: Cell
     floor: int
@@ -191,7 +191,7 @@ def _arc_costs(used: _Used) -> cp_model.LinearExpr:
 def _hint(model: cp_model.CpModel, used: _Used, staff_mm: float, arcs: Sequence[Arc]) -> None:
     """A layout to start from."""
     hinted = {(staff_mm, arc) for arc in arcs}
-    model.clear_hints()
+    model.clear_hints()  # type: ignore[no-untyped-call]
     for key, literal in used.items():
         model.add_hint(literal, key in hinted)
 

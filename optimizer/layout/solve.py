@@ -5,7 +5,7 @@ says, and no layout at any of the candidate staff sizes costs less (status `opti
 """
 
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 

@@ -78,8 +78,8 @@ def spread_table(pages: PageTable) -> SpreadTable:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ReachTable:
-    """Least reach, points, of the best spreads of each shape: as the costs of `SpreadTable`; nothing is known of those in
-    the middle, which are pairs."""
+    """Least reach, points, of the best spreads of each shape, as the costs of `SpreadTable`; of those in the middle,
+    pairs, none is counted."""
 
     whole: Mapping[Shape, int]
     first: Mapping[Shape, Ints]
