@@ -1,20 +1,27 @@
-"""Generated layout problems: a seed gives bars, turns and repeats; everything else can be set."""
+"""Generated layout problems: a seed gives bars, turns and repeats; everything else can be set. All layouts of one."""
 
+import itertools
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from optimizer.engrave.model import BarSize
+from optimizer.layout.assemble import FilledSpread, assemble
+from optimizer.layout.check import complaints
 from optimizer.layout.geometry import PageGeometry
-from optimizer.layout.patterns import pattern_for
+from optimizer.layout.patterns import Shape, pattern_for
+from optimizer.layout.plan import Plan, SolverReport
 from optimizer.layout.problem import Bar, Problem
 from optimizer.settings import PAPERS, TERMS, Margins
 from optimizer.turns.model import Grade, StepCost
 
 MakeProblem = Callable[..., Problem]
+Layouts = Iterator[tuple[tuple[Shape, ...], Plan]]
+NO_REPORT = SolverReport("", 0, 0, 0.0, {})
+TOGETHER, SYSTEM, PAGE, SPREAD = range(4)  # what stands between two bars
 
 
 def step(from_index: int, to_index: int, cost: int, extra: int = 20, jump: int = 100) -> StepCost:
@@ -92,6 +99,43 @@ def build_problem(
         weights=dict.fromkeys(TERMS, 100),
     )
     return replace(problem, **changes)
+
+
+def _spreads(problem: Problem, gaps: Sequence[int]) -> Iterator[list[FilledSpread]]:
+    """The spreads that these breaks make, with every choice of blank sides the pattern knows."""
+    spreads: list[list[list[tuple[int, int]]]] = [[[(0, 1)]]]
+    for position, gap in enumerate(gaps, start=1):
+        page = spreads[-1][-1]
+        if gap == TOGETHER:
+            page[-1] = (page[-1][0], position + 1)
+        elif gap == SYSTEM:
+            page.append((position, position + 1))
+        elif gap == PAGE:
+            spreads[-1].append([(position, position + 1)])
+        else:
+            spreads.append([[(position, position + 1)]])
+    choices = [
+        [shape for shape in sorted(problem.pattern.shapes()) if shape.music == len(s)] for s in spreads
+    ]
+    for shapes in itertools.product(*choices):
+        if problem.pattern.allows(shapes):
+            yield [FilledSpread(shape, pages) for shape, pages in zip(shapes, spreads, strict=True)]
+
+
+def all_layouts(problem: Problem) -> Layouts:
+    """Every layout that is legal by check.py's own arithmetic, with the shapes of its spreads; no strips."""
+    for staff_mm in problem.staff_sizes_mm:
+        for gaps in itertools.product(range(4), repeat=problem.measures - 1):
+            for filled in _spreads(problem, gaps):
+                plan = assemble(problem, staff_mm, filled, NO_REPORT)
+                if not any(complaints(problem, plan)):
+                    yield tuple(spread.shape for spread in filled), plan
+
+
+@pytest.fixture(scope="session")
+def every_layout() -> Callable[[Problem], Layouts]:
+    """`all_layouts` above."""
+    return all_layouts
 
 
 @pytest.fixture(scope="session")
