@@ -9,10 +9,10 @@ from itertools import groupby
 from typing import Final
 
 from optimizer.compare.difference import AnyTurn, Difference
-from optimizer.layout.objective import PAGE
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage
+from optimizer.layout.objective import PAGE, WHITE_FREE
+from optimizer.layout.plan import PlannedBackTurn
 from optimizer.turns.bars import BarNames
-from optimizer.turns.model import BLOCKED_COST, Grade, StepCost
+from optimizer.turns.model import BLOCKED_COST, StepCost
 from optimizer.why.model import Explained, Neighbours, Place, Question
 
 # What one pays for, and what one saves.
@@ -25,12 +25,23 @@ TERM_WORDS: Final = {
     "fill": "white or crammed pages",
     "paper": "paper",
     "fold-outs": "fold-outs",
-    "staff-size": "a smaller staff",
+    "staff-size": "the size of the staff",
 }
-TIGHTENED: Final = 300  # a tight turn instead of a quick one, points (layout/objective)
 HARDLY: Final = PAGE // 3  # fewer points are not worth a thought; ours
+TIGHTENED: Final = 300  # a tight turn instead of a quick one, points (layout/objective)
+# What so many points are like, the largest first.
+SCALE: Final = (
+    (BLOCKED_COST, "a turn at which notes are lost", "turns at which notes are lost"),
+    (TIGHTENED, "a quick turn made tight", "quick turns made tight"),
+    (PAGE, "one page more", "pages more"),
+)
+NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+NEARLY: Final = 0.75  # from this part of one on it is about as much
+WORTH_SAYING: Final = (
+    10  # terms that change by less than a tenth of the largest change stand in the table only
+)
 MOST_JUMPS: Final = 3  # repeats over one barline that are still told one by one
-SOME_WHITE: Final = 100  # permille of a page; less is spread between the systems unseen (layout/objective)
+MOST_SPREADS: Final = 6  # whose pages are still told one by one
 POINT: Final = 100  # costs are in hundredths
 
 
@@ -50,19 +61,19 @@ class _Teller:
     def tell(self) -> Iterator[str]:
         found = self._found
         yield self._where()
-        if found.standing.place is Place.TURN:
-            yield from self._leaving()
-        else:
+        yield from self._leaving()
+        if found.standing.place is not Place.TURN:
             yield self._like()
-        yield from map(self._joined, found.jumps[:MOST_JUMPS])
+        yield from map(self._joined, self._jumps())
         if found.neighbours:
-            yield from self._needs(found.neighbours)
+            yield self._needs(found.neighbours)
         if found.difference is None:
             yield from self._impossible()
         else:
             yield from self._price(found.difference)
-            yield from self._changes(found.difference)
         if found.difference is not None and not found.difference.is_nothing:
+            yield from self._turn_changes(found.difference)
+            yield from self._page_changes(found.difference)
             yield self._how()
 
     # --- as it is ----------------------------------------------------------------------------------
@@ -75,75 +86,87 @@ class _Teller:
         page = f"page {here.page.number}"
         if here.place is Place.PAGE:
             return f"{head}{page} ends there, but page {here.following.number} lies open beside it."
-        stands = f"it stands inside {page} ({self._range_of(here.page)})"
+        bars = self._stretch(here.page.systems[0].first, here.page.systems[-1].last)
+        stands = f"it stands inside {page} ({bars})"
         if here.place is Place.SYSTEM:
             return f"{head}{stands}, at the end of a system."
-        system = self._names.ranges(here.system.first, here.system.last)
-        return f"{head}{stands}, within the system of {system}."
+        return f"{head}{stands}, within the system of {self._stretch(here.system.first, here.system.last)}."
 
     def _turned(self) -> str:
         """Where the turn is, and whether bars printed again move it."""
         here = self._found.standing
         if here.strip is None:
             return f"There is a turn after {self._bar}, from page {here.page.number} to page {here.following.number}."
-        again = self._names.ranges(here.strip.first, here.strip.last)
+        again = self._stretch(here.strip.first, here.strip.last)
         if here.strip.after == self._found.after:
             turned = self._names.name(here.strip.turn_after, beside=self._found.after)
             return (
-                f"Page {here.page.number} ends after {self._bar}; as {again} are printed again, "
-                f"the player turns after {turned}."
+                f"Page {here.page.number} ends after {self._bar}; with {again} printed again, the player turns "
+                f"after {turned}."
             )
         ends = self._names.name(here.strip.after, beside=self._found.after)
-        return f"The player turns after {self._bar}, though the page ends after {ends}: {again} are printed again."
+        return f"The player turns after {self._bar}: the page ends after {ends}, with {again} printed again."
 
     def _leaving(self) -> Iterator[str]:
-        """The plan's turns from this barline."""
-        if not self._found.leaving:
-            yield f"Nobody plays straight on there: {_reading(self._found.turn)}; it costs nothing."
+        """The plan's turns from this barline, straight on, forwards and back."""
         for turn in self._found.leaving:
-            back = isinstance(turn, PlannedBackTurn)
-            what = "Turning back there" if back else "It"
-            yield f"{what} is {_graded(turn.grade, turn.why.partition(': ')[2])}."
+            reading = turn.why.partition(": ")[2]
+            if turn.to == turn.after + 1:
+                yield f"It is {turn.grade.value}: {reading}."
+            else:
+                turns = "turns back" if isinstance(turn, PlannedBackTurn) else "also turns"
+                pages = f"from page {turn.from_page} to page {turn.to_page}"
+                yield f"From there the player {turns} {pages}: {turn.grade.value}, {reading}."
+        if self._found.standing.place is Place.TURN and self._found.turn.passes == 0:
+            yield f"It is {_reading(self._found.turn)}."
 
     def _like(self) -> str:
         """What a turn there would be like."""
         turn = self._found.turn
         if turn.passes == 0:
             return f"A turn there would cost nothing by itself: it is {_reading(turn)}."
-        if turn.grade is Grade.OPEN and turn.cost == 0:
-            return f"A turn there would be {_graded(turn.grade, _reading(turn))}, as easy as can be."
-        return f"A turn there would be {_graded(turn.grade, _reading(turn))}."
+        return f"A turn there would be {turn.grade.value}: {_reading(turn)}."
+
+    def _jumps(self) -> Sequence[StepCost]:
+        """The repeats and jumps over the barline that are worth telling: where there is no turn, those that one would
+        make turns of."""
+        every: list[AnyTurn] = [*self._found.plan.turns, *self._found.plan.back_turns]
+        planned = {(turn.after, turn.to) for turn in every}
+        turned = self._found.standing.place is Place.TURN
+        leaving = {(turn.after, turn.to) for turn in self._found.leaving}
+        steps = [(step, (step.from_index, step.to_index)) for step in self._found.jumps]
+        return [step for step, way in steps if (way in planned) == turned and way not in leaving][:MOST_JUMPS]
 
     def _joined(self, step: StepCost) -> str:
         """A repeat or jump over the barline."""
+        back = "back " if step.to_index <= step.from_index else ""
         there = self._names.goal(step.to_index, beside=step.from_index)
-        over = f"{self._names.name(step.from_index)} {'back ' if step.to_index <= step.from_index else ''}to {there}"
-        is_turned = self._found.standing.place is Place.TURN
-        must = "the player turns" if is_turned else "the player would have to turn"
+        turned = self._found.standing.place is Place.TURN
+        must = "the player turns as well" if turned else "the player would then have to turn as well"
         times = f", {step.passes} times" if step.passes > 1 else ""
-        return f"Going from {over}, {must} over it as well: {step.grade.value}{times}."
+        return f"Going {back}from {self._names.name(step.from_index)} to {there}, {must}: {step.grade.value}{times}."
 
-    def _needs(self, needs: Neighbours) -> Iterator[str]:
+    def _needs(self, needs: Neighbours) -> str:
         """What the page, its spread and the page after it would need."""
         here = self._found.standing
         page = here.page.number
-        if here.place is Place.PAGE:
-            yield (
+        if needs.left_over is None:
+            return (
                 f"For a turn there, page {page} would have to be the last of its spread (now "
-                f"{_spread(here.spread)}): a page more or less before it, or a side left blank."
+                f"{'·'.join(map(str, here.spread))}): a page more or less before it, or a side left blank."
             )
-            return
-        bars = self._names.ranges(here.page.systems[0].first, self._found.after)
         if needs.systems == 0:
-            yield f"Page {page} cannot end there at this staff size: its last system would be set too wide."
-            return
-        white = f" and be {needs.white // 10} % white" if needs.white >= SOME_WHITE else ""
-        rest = self._names.ranges(*needs.left_over) if needs.left_over else ""
+            return f"At this staff size page {page} cannot end there: its last system would be set too wide."
+        kept, rest = (
+            self._stretch(here.page.systems[0].first, self._found.after),
+            self._stretch(*needs.left_over),
+        )
+        white = f", {needs.white // 10} % of it white" if needs.white >= WHITE_FREE else ""
+        head = f"If page {page} ended there, it would keep {kept}{white}"
         if needs.next_page is None:
-            yield f"If page {page} ended there, it would keep {bars}{white}; {rest} would need a page more."
-        else:
-            room = "has room for" if needs.has_room else "has no room for"
-            yield f"If page {page} ended there, it would keep {bars}{white}; page {needs.next_page} {room} {rest} as well."
+            return f"{head}; {rest} would need a page more."
+        room = "has room for" if needs.has_room else "has no room for"
+        return f"{head}; page {needs.next_page} {room} {rest} beside its own bars."
 
     # --- as it could be ----------------------------------------------------------------------------
 
@@ -158,58 +181,41 @@ class _Teller:
             yield f"In its way: {', '.join(self._found.relax)}."
 
     def _price(self, change: Difference) -> Iterator[str]:
-        """What it costs, by what it is paid for."""
-        if self._found.asked.question is Question.RELEASE:
+        """What it costs, and for what."""
+        question = self._found.asked.question
+        if question is Question.RELEASE:
             yield f"It was asked for ({', '.join(self._found.asked.options)})."
         doing = {
             Question.FORCE: "Forcing it",
             Question.FORBID: "Forbidding it",
             Question.RELEASE: "Leaving that to the planner",
-        }[self._found.asked.question]
+        }[question]
         if change.is_nothing:
-            yield f"{doing} changes nothing."
-            return
-        if change.cost == 0:
-            yield f"{doing} costs nothing: both plans are equally good."
-            return
-        more = change.cost > 0
-        yield f"{doing} {'costs' if more else 'saves'} {_points(abs(change.cost))}{self._paid_for(change)}{_scale(change.cost)}."
-        if not more and self._found.asked.question is not Question.RELEASE:
-            yield (
-                "The changed plan is the cheaper one because more is known of it: systems that were drawn turned out "
-                "lower than foreseen, or a demanded turn may leave a system short."
-            )
-
-    def _paid_for(self, change: Difference) -> str:
-        """ ": 120 more for turning, 60 less for paper"; nothing to add where one term is all of it."""
-        changed = sorted((term for term in change.terms if term.more), key=lambda term: -abs(term.more))
-        if len(changed) == 1:
-            return f" for {TERM_WORDS[changed[0].term]}"
-        words = [
-            f"{_number(abs(term.more))} {'more' if term.more > 0 else 'less'} for {TERM_WORDS[term.term]}"
-            for term in changed
-        ]
-        return f" ({', '.join(words)})" if words else ""
-
-    def _changes(self, change: Difference) -> Iterator[str]:
-        """Turns, pages and staff that change."""
-        yield from self._turn_changes(change)
-        yield from self._page_changes(change)
+            yield f"{doing} changes nothing: the plan would be the same."
+        elif change.cost == 0:
+            yield f"{doing} costs nothing: the changed plan is just as good."
+        elif change.cost > 0:
+            yield f"{doing} costs {_points(change.cost)}, {_scale(change.cost)}{_paid_for(change)}."
+        else:
+            yield f"{doing} saves {_points(-change.cost)}{_paid_for(change)}."
+            if question is not Question.RELEASE:
+                yield (
+                    "It saves something because a demand may leave a system short, or because systems turned out lower "
+                    "when they were drawn than was foreseen."
+                )
 
     def _turn_changes(self, change: Difference) -> Iterator[str]:
         gone = [turn for turn in change.turns_gone if not isinstance(turn, PlannedBackTurn)]
         new = [turn for turn in change.turns_new if not isinstance(turn, PlannedBackTurn)]
         if gone and len(gone) == len(new):
-            yield f"It moves {self._turns(gone, graded=True)} to {self._bars(new, graded=True)}."
+            yield f"It moves the {self._turns(gone)} to {self._bars(new)}."
         elif gone and new:
-            yield (
-                f"Instead of {self._turns(gone, graded=True)} "
-                f"{'there is one' if len(new) == 1 else 'there are turns'} after {self._bars(new, graded=True)}."
-            )
+            there = "there is one" if len(new) == 1 else "there are turns"
+            yield f"Instead of the {self._turns(gone)} {there} after {self._bars(new)}."
         elif new:
-            yield f"There {'is' if len(new) == 1 else 'are'} in addition {self._turns(new, graded=True)}."
+            yield f"It adds {'a ' if len(new) == 1 else ''}{self._turns(new)}."
         elif gone:
-            yield f"{self._capital(self._turns(gone, graded=True))} {'goes' if len(gone) == 1 else 'go'} away."
+            yield f"It does away with the {self._turns(gone)}."
         for regraded in change.turns_regraded:
             if regraded.before.grade is not regraded.after.grade:
                 yield (
@@ -225,28 +231,24 @@ class _Teller:
                 yield f"{what} from {_listed([self._way(turn) for turn in back])}."
 
     def _page_changes(self, change: Difference) -> Iterator[str]:
+        """Staff, number of pages, how they lie, which of them stay."""
         before, after = change.before, change.after
         if before.staff_mm != after.staff_mm:
             yield f"The staff is {after.staff_mm:g} mm high instead of {before.staff_mm:g} mm."
-        if _sides(before) != _sides(after) or change.spreads_new:
-            pages = (
-                f"{_sides(after)} instead of {_sides(before)} pages, lying "
-                if _sides(before) != _sides(after)
-                else ""
-            )
-            lie = f"{_shape(after)} (before: {_shape(before)})" if _shape(before) != _shape(after) else ""
-            if pages or lie:
-                yield self._capital(f"{pages}{lie or _shape(after)}.") if pages else f"The pages lie {lie}."
-        yield from self._kept(change)
-
-    def _kept(self, change: Difference) -> Iterator[str]:
-        """Which pages stay as they are."""
-        kept = [page.number for page in change.before.pages if page not in change.pages_gone]
-        if not kept or change.before.staff_mm != change.after.staff_mm:
+        sides = [len(plan.pages) + plan.outside_title for plan in (before, after)]
+        if sides[0] != sides[1]:
+            yield f"There {'is 1 page' if sides[1] == 1 else f'are {sides[1]} pages'} instead of {sides[0]}."
+        spreads = [[len(spread) for spread in plan.spreads] for plan in (before, after)]
+        if spreads[0] != spreads[1] and {2} != {*spreads[0], *spreads[1]}:
+            yield f"The spreads hold {_sizes(spreads[1])} pages instead of {_sizes(spreads[0])}."
+        if blank := [page.number for page in change.pages_new if page.blank]:
+            yield f"{_page_numbers(blank)} {'stays' if len(blank) == 1 else 'stay'} blank."
+        kept = [page.number for page in before.pages if page not in change.pages_gone]
+        if not kept or before.staff_mm != after.staff_mm:
             yield "Every page is set anew."
         elif change.pages_gone or change.pages_new:
             yield f"{_page_numbers(kept)} {'stays as it is' if len(kept) == 1 else 'stay as they are'}."
-        elif not change.is_nothing:
+        else:
             yield "All pages stay as they are; only how they lie changes."
 
     def _how(self) -> str:
@@ -257,28 +259,30 @@ class _Teller:
 
     # --- words -------------------------------------------------------------------------------------
 
-    def _range_of(self, page: PlannedPage) -> str:
-        return self._names.ranges(page.systems[0].first, page.systems[-1].last)
+    def _stretch(self, first: int, last: int) -> str:
+        """ "bars 12–31"; the bars' names where they have no numbers that are counted."""
+        ends = self._names.name(first), self._names.name(last, beside=first)
+        return self._names.ranges(first, last) or (ends[0] if first == last else " to ".join(ends))
 
-    def _turns(self, turns: Sequence[AnyTurn], graded: bool) -> str:
-        """ "the turns after bars 20 (open) and 61 (tight)"."""
-        return f"the turn{'s' if len(turns) > 1 else ''} after {self._bars(turns, graded)}"
+    def _turns(self, turns: Sequence[AnyTurn]) -> str:
+        """ "turns after bars 20 (open) and 61 (tight)"."""
+        return f"turn{'s' if len(turns) > 1 else ''} after {self._bars(turns)}"
 
-    def _bars(self, turns: Sequence[AnyTurn], graded: bool) -> str:
-        """ "bars 20 (open) and 61 (tight)"; "bar 20 and the pickup" where not all have numbers of one movement."""
-        names = [self._names.name(turn.after) for turn in turns]
-        grades = [f" ({turn.grade.value})" if graded else "" for turn in turns]
-        if len(names) > 1 and all(name.startswith("bar ") for name in names):
-            names = [name.removeprefix("bar ") for name in names]
-            return "bars " + _listed([name + grade for name, grade in zip(names, grades, strict=True)])
-        return _listed([name + grade for name, grade in zip(names, grades, strict=True)])
+    def _bars(self, turns: Sequence[AnyTurn]) -> str:
+        """ "bars 20 (open) and 61 (tight)"; "I, bars 20 (open) and 61 (tight); II, bar 3 (quick)"."""
+        names = [(*self._names.name(turn.after).rpartition(", "), turn.grade.value) for turn in turns]
+        groups = []
+        for _, group in groupby(names, key=lambda name: name[0]):
+            numeral, comma, bars, grades = zip(*group, strict=True)
+            plural = len(bars) > 1 and all(bar.startswith("bar ") for bar in bars)
+            short = [bar.removeprefix("bar ") if plural else bar for bar in bars]
+            listed = _listed([f"{bar} ({grade})" for bar, grade in zip(short, grades, strict=True)])
+            groups.append(f"{numeral[0]}{comma[0]}{'bars ' if plural else ''}{listed}")
+        return "; ".join(groups)
 
     def _way(self, turn: AnyTurn) -> str:
         there = self._names.goal(turn.to, beside=turn.after)
         return f"{self._names.name(turn.after)} to {there} ({turn.grade.value})"
-
-    def _capital(self, text: str) -> str:
-        return text[:1].upper() + text[1:]
 
 
 def _reading(turn: StepCost) -> str:
@@ -286,59 +290,49 @@ def _reading(turn: StepCost) -> str:
     return turn.sentence.partition(": ")[2]
 
 
-def _graded(grade: Grade, reading: str) -> str:
-    return f"{grade.value}: {reading}"
-
-
 def _listed(words: Sequence[str]) -> str:
     """ "a, b and c"."""
     return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
-def _number(cost: int) -> str:
-    """Points, rounded where more would say nothing."""
-    points = cost / POINT
-    return f"{points:.0f}" if abs(points) >= 1 else f"{points:.2f}"
-
-
 def _points(cost: int) -> str:
-    number = _number(cost)
+    """Rounded where more would say nothing."""
+    points = cost / POINT
+    number = f"{points:.0f}" if points >= 1 else f"{points:g}"
     return f"{number} point{'' if number == '1' else 's'}"
 
 
 def _scale(cost: int) -> str:
     """What so many points are like."""
     points = cost / POINT
-    if points <= 0:
-        return ""
     if points < HARDLY:
-        return ", hardly anything"
-    for worth, word in (
-        (BLOCKED_COST, "a turn at which notes are lost"),
-        (TIGHTENED, "a quick turn made tight"),
-    ):
-        if points >= worth * 0.75:
-            return f", about as much as {_times(round(points / worth), word)}"
-    return f", about as much as {_times(max(1, round(points / PAGE)), 'a page more')}"
+        return "hardly anything"
+    worth, one, several = next((each for each in SCALE if points >= each[0] * NEARLY), SCALE[-1])
+    count = max(1, round(points / worth))
+    return f"about as much as {one if count == 1 else f'{_count(count)} {several}'}"
 
 
-def _times(count: int, word: str) -> str:
-    return word if count <= 1 else f"{count} times {word}"
+def _count(count: int) -> str:
+    return NUMBERS[count] if count < len(NUMBERS) else str(count)
 
 
-def _sides(plan: Plan) -> int:
-    return len(plan.pages) + plan.outside_title
+def _paid_for(change: Difference) -> str:
+    """ ": 120 more for turning, 60 less for paper", the largest first."""
+    changed = sorted((term for term in change.terms if term.more), key=lambda term: -abs(term.more))
+    told = [term for term in changed if abs(term.more) * WORTH_SAYING >= abs(changed[0].more)]
+    words = [
+        f"{abs(term.more) / POINT:.0f} {'more' if term.more > 0 else 'less'} for {TERM_WORDS[term.term]}"
+        for term in told
+    ]
+    return f": {', '.join(words)}" if words else ""
 
 
-def _spread(numbers: Sequence[int]) -> str:
-    return "·".join(map(str, numbers))
-
-
-def _shape(plan: Plan) -> str:
-    """How many pages lie open together, one after the other: "1, 2, 2 and 3 abreast"; long runs counted."""
-    runs = [(size, len(list(run))) for size, run in groupby(len(spread) for spread in plan.spreads)]
-    words = [f"{count} times {size}" if count > 2 else ", ".join([str(size)] * count) for size, count in runs]
-    return f"{', then '.join(words)} abreast"
+def _sizes(spreads: Sequence[int]) -> str:
+    """How many pages lie open together, one spread after the other; of long sets what is repeated counted."""
+    if len(spreads) <= MOST_SPREADS:
+        return _listed(list(map(str, spreads)))
+    runs = [(size, len(list(run))) for size, run in groupby(spreads)]
+    return _listed([f"{count} times {size}" if count > 1 else str(size) for size, count in runs])
 
 
 def _page_numbers(numbers: Sequence[int]) -> str:
