@@ -27,7 +27,7 @@ def test_every_option_of_prepare_is_explained() -> None:
 
 
 def test_no_option_is_made_up() -> None:
-    known = options_of("prepare") | options_of("turns") | {"--help"}
+    known = options_of("prepare") | options_of("turns") | options_of("explain") | {"--help"}
     assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", README)) <= known
 
 

@@ -165,8 +165,10 @@ class _Teller:
         head = f"If page {page} ended there, it would keep {kept}{white}"
         if needs.next_page is None:
             return f"{head}; {rest} would need a page more."
-        room = "has room for" if needs.has_room else "has no room for"
-        return f"{head}; page {needs.next_page} {room} {rest} beside its own bars."
+        there = f"page {needs.next_page}"
+        if needs.next_page in here.spread:
+            there += ", which would still lie open beside it,"
+        return f"{head}; {there} has {'' if needs.has_room else 'no '}room for {rest} on top of its own."
 
     # --- as it could be ----------------------------------------------------------------------------
 
