@@ -1,7 +1,7 @@
 """The engraved systems of several plans, each drawn once.
 
-In: plans with their problems.  Out: `Engraved` for each.  Always true: a system is drawn again only where it stands at
-another width.
+In: plans with their problems.  Out: `Engraved` for each.  Always true: bars are drawn again only where they make
+another system, or one of another width.
 """
 
 from collections.abc import Iterable, Sequence
@@ -27,8 +27,7 @@ class Drawer:
             (layout.system_spans(problem, plan), layout.strip_spans(problem, plan))
             for problem, plan in wanted
         ]
-        for systems, _ in spans:
-            self._draw_systems(systems)
+        self._draw_systems([system for systems, _ in spans for system in systems])
         self._draw_strips([strip for _, strips in spans for strip in strips])
         return [
             Engraved(
@@ -41,10 +40,9 @@ class Drawer:
 
     def _draw_systems(self, spans: Sequence[SystemSpan]) -> None:
         if new := [span for span in dict.fromkeys(spans) if span not in self._systems]:
-            drawn = self._engraver.draw(spans)
-            self._systems |= dict(zip(spans, drawn.systems, strict=True))
+            drawn = self._engraver.draw_all(new)
+            self._systems |= zip(new, drawn.systems, strict=True)
             self._glyphs |= drawn.glyphs
-            del new
 
     def _draw_strips(self, spans: Sequence[SystemSpan]) -> None:
         if new := [span for span in dict.fromkeys(spans) if span not in self._strips]:

@@ -34,6 +34,11 @@ SYSTEMS_PER_PAGE: Final = 4
 # What a new layout of the whole score takes, as a part of what drawing all its systems takes (measured: 0.09 to 0.15).
 LAYOUT_SHARE: Final = 0.12
 
+# What it takes to read and lay out the score, as a part of what drawing all its systems takes (measured: 0.3 to 0.4).
+LAYER_SHARE: Final = 0.35
+# The width of what stands between the systems of a layer and is not drawn.
+GAP_SP: Final = 0.0
+
 # Least distance of staves in half spaces: 6 staff spaces between lines, as in printed piano music (by eye).
 STAFF_DISTANCE: Final = 12
 # White between the ink of neighbouring staves, in half spaces: one space, by eye. The library also puts it under every
@@ -178,6 +183,35 @@ class ScoreEngraver:
         systems = sorted((*drawn.systems, *others.systems), key=lambda system: system.first)
         return Engraved(tuple(systems), {**others.glyphs, **drawn.glyphs})
 
+    def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
+        """Systems of several plans, which may overlap, in the order given; each justified to its width."""
+        return in_order(self.draw_layers(layers_of(spans)), spans)
+
+    def draw_layers(self, layers: Sequence[Sequence[SystemSpan]]) -> Engraved:
+        """Systems that overlap only where they are in different layers; what no system of a layer holds is laid out
+        with it but not drawn."""
+        glyphs: dict[str, Path] = {}
+        reader = SvgReader(glyphs, TextMetrics(), music_outline, self._strict)
+        systems = [system for layer in layers for system in self._layer(layer, reader)]
+        return Engraved(tuple(systems), glyphs)
+
+    def _layer(self, layer: Sequence[SystemSpan], reader: SvgReader) -> Iterator[EngravedSystem]:
+        spans = _without_gaps(layer, len(self._numbers))
+        sheets = _sheets(spans)
+        starts, pages = [span.first for span in spans], [sheet.spans[0].first for sheet in sheets]
+        toolkit: Any = None
+        wanted = (sheet for sheet in sheets if sheet.width_sp != GAP_SP)
+        for width_sp, group in groupby(wanted, key=lambda sheet: sheet.width_sp):
+            page_width = {"pageWidth": self._page_width(width_sp)}
+            if toolkit is None:
+                toolkit = self._toolkit({**_DRAW, **page_width})
+                self._load(toolkit, mei.with_systems(self._mei, starts, pages))
+            else:
+                toolkit.setOptions(page_width)
+                toolkit.redoLayout()
+            for sheet in group:
+                yield from self._systems(toolkit.renderToSVG(sheet.number), sheet, reader)
+
     def draw_strips(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Bars to be printed again as `strips`, each span a system at its natural width; they may overlap."""
         glyphs: dict[str, Path] = {}
@@ -273,6 +307,54 @@ def _sheets(spans: Sequence[SystemSpan]) -> list[_Sheet]:
     counts = Counter(span.width_sp for span in spans)
     sheets = (_Sheet(number, group) for number, group in enumerate(groups, 1))
     return sorted(sheets, key=lambda sheet: (-counts[sheet.width_sp], sheet.width_sp, sheet.number))
+
+
+def layers_of(spans: Sequence[SystemSpan]) -> list[list[SystemSpan]]:
+    """All spans, each once, in groups of which none overlap: of one width, but where one of another has room for all of
+    them."""
+    layers: list[list[SystemSpan]] = []
+    counts = Counter(span.width_sp for span in dict.fromkeys(spans))
+    for width_sp in sorted(counts, key=lambda width_sp: (-counts[width_sp], width_sp)):
+        for new in _layers([span for span in dict.fromkeys(spans) if span.width_sp == width_sp]):
+            bars = {bar for span in new for bar in range(span.first, span.last + 1)}
+            free = (
+                layer for layer in layers if all(bars.isdisjoint(range(s.first, s.last + 1)) for s in layer)
+            )
+            if (layer := next(free, None)) is None:
+                layers.append(new)
+            else:
+                layer += new
+    return layers
+
+
+def halves(layers: Sequence[Sequence[SystemSpan]]) -> tuple[list[Sequence[SystemSpan]], ...]:
+    """The layers in two parts that take about as long to draw; reading and laying out takes a part of the longest."""
+    parts: tuple[list[Sequence[SystemSpan]], ...] = [], []
+    efforts = [0.0, 0.0]
+    layout = LAYER_SHARE * max(map(len, layers), default=0)
+    for layer in sorted(layers, key=len, reverse=True):
+        lighter = efforts.index(min(efforts))
+        parts[lighter].append(layer)
+        efforts[lighter] += len(layer) + layout
+    return parts
+
+
+def in_order(engraved: Engraved, spans: Sequence[SystemSpan]) -> Engraved:
+    """The systems in the order of these spans."""
+    drawn = {SystemSpan(system.first, system.last, system.width_sp): system for system in engraved.systems}
+    return Engraved(tuple(drawn[span] for span in spans), engraved.glyphs)
+
+
+def _without_gaps(layer: Sequence[SystemSpan], bars: int) -> list[SystemSpan]:
+    """The spans of a layer in order, with others for the bars between them."""
+    spans = sorted(layer, key=lambda span: span.first)
+    lasts, firsts = [-1, *(span.last for span in spans)], [*(span.first for span in spans), bars]
+    gaps = (
+        SystemSpan(last + 1, first - 1, GAP_SP)
+        for last, first in zip(lasts, firsts, strict=True)
+        if last + 1 < first
+    )
+    return sorted([*spans, *gaps], key=lambda span: span.first)
 
 
 def _layers(spans: Sequence[SystemSpan]) -> list[list[SystemSpan]]:

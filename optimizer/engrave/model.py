@@ -131,5 +131,8 @@ class Engraver(Protocol):
     def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
         """The systems of a plan, each justified to its width."""
 
+    def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
+        """Systems of several plans, which may overlap, in the order given; each justified to its width."""
+
     def draw_strips(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Bars to be printed again as `strips`, each span a system at its natural width; they may overlap."""
