@@ -17,7 +17,7 @@ from optimizer.compare.alternatives import compare
 from optimizer.compare.model import Choices, Comparison, usual_staffs_mm
 from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.model import Engraved, Engraver, Measured
-from optimizer.errors import NoLayoutError, QuietleafError, UsageError
+from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
 from optimizer.layout.geometry import PageGeometry
 from optimizer.layout.patterns import PageSide
@@ -153,17 +153,19 @@ def explain(
     file, score = why.score_of(plan_path, origin, score_path)
     after = why.bar_of(score, bar)
     job = measure(file, score, origin.settings, progress)
-    drawn = plan_and_draw(job, progress)
-    why.check_same(plan_path, plan, drawn.plan)
+
+    def planned(problem: Problem) -> tuple[Plan, Engraved]:
+        drawn = plan_and_draw(replace(job, problem=problem), progress)
+        return drawn.plan, drawn.engraved
+
+    again = why.found_again(plan_path, plan, job.problem, planned)
     question = why.ask(origin.settings, score, bar, after, why.standing(plan, after).place)
-    other = job.otherwise(question.settings)
-    try:
-        changed: Plan | NoLayoutError = plan_and_draw(other, progress).plan
-    except NoLayoutError as error:
-        changed = error
-    known = other.problem.with_measured_heights(drawn.engraved.systems, drawn.engraved.strips)
+    problem = job.otherwise(question.settings).problem
+    changed, scope = again.changed(problem, planned)
     turn = barline_costs(score, job.player, origin.settings.turns)[after]
-    return why.explained(job.score, job.player, question, after, plan, changed, known, turn)
+    return why.explained(
+        job.score, job.player, question, after, plan, changed, scope, again.known(problem), turn
+    )
 
 
 def _not_its_plan(score: Score, trouble: str) -> UsageError:

@@ -119,7 +119,7 @@ def test_a_turn_that_was_demanded_is_released(quay: Path, plan: Plan, tmp_path: 
     assert timeless(found.difference.after) == timeless(plan)
     assert "It was asked for (--turn-after 10, --turn-after #10)." in why.sentences(found)
     assert found.difference.cost < 0
-    assert "leave out --turn-after 10 --turn-after #10" in said(found)
+    assert "prepare again without --turn-after 10 --turn-after #10" in said(found)
 
 
 def test_a_demand_in_the_way_is_named(quay: Path, tmp_path: Path) -> None:

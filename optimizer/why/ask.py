@@ -11,7 +11,6 @@ from typing import Final
 from optimizer.errors import UsageError
 from optimizer.layout.demands import find_bar
 from optimizer.layout.origin import Origin
-from optimizer.layout.plan import Plan
 from optimizer.score import ScoreFile, load_file, score_from, with_breaks
 from optimizer.score.fingerprint import fingerprint
 from optimizer.score.model import Score
@@ -85,12 +84,3 @@ def ask(settings: Settings, score: Score, bar: str, after: int, place: Place) ->
         return Asked(Question.RELEASE, bar, options, replace(settings, demands=left))
     forbidden = replace(demands, no_turn_after=(*demands.no_turn_after, bar))
     return Asked(Question.FORBID, bar, (f"--no-turn-after {bar}",), replace(settings, demands=forbidden))
-
-
-def check_same(path: Path, stored: Plan, found: Plan) -> None:
-    """UsageError unless a plan was found again as it is stored."""
-    if replace(found, solver=replace(found.solver, seconds=stored.solver.seconds)) != stored:
-        raise UsageError(
-            f"{path}: planning again gives another plan: its settings, the score or the program changed since; run "
-            "prepare again"
-        )

@@ -31,6 +31,7 @@ def document(found: Explained) -> dict[str, object]:
         "turns_there": [_turn(turn) for turn in found.leaving],
         "question": asked.question.value,
         "options": list(asked.options),
+        "scope": found.scope.value,
         "trouble": found.trouble,
         "relax": list(found.relax),
         "difference": _difference(change) if change else None,

@@ -33,6 +33,14 @@ class Question(StrEnum):
     RELEASE = "release"  # that it need not be there, where the user demanded it
 
 
+class Scope(StrEnum):
+    """Among which plans the answer was looked for."""
+
+    ALL = "all"  # all of the settings
+    ALIKE = "alike"  # those with as many pages and the same ends, as the plan was picked from a comparison
+    OTHERS = "others"  # all of the settings, as none alike will do
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """The question to a plan. `bar`: as the user named it; `options`: what `prepare` is to be given for it
@@ -78,8 +86,8 @@ class Explained:
     """Why there is a turn after a bar, or none, and what the contrary would cost.
 
     `after`: the bar's last measure. `turn`: what a turn is like there, going straight on; `jumps`: steps of repeats and
-    jumps that lead over that barline; `leaving`: the plan's own turns from there. `relax`: which demands stand in the
-    way of another plan.
+    jumps that lead over that barline; `leaving`: the plan's own turns from there. `trouble`, `relax`: why there is no
+    other plan, and which demands stand in its way.
     """
 
     score: Score
@@ -93,5 +101,6 @@ class Explained:
     jumps: tuple[StepCost, ...]
     leaving: tuple[AnyTurn, ...]
     difference: Difference | None
+    scope: Scope = Scope.ALL
     trouble: str = ""
     relax: tuple[str, ...] = ()

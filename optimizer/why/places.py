@@ -14,7 +14,7 @@ from optimizer.layout.systems import system_table
 from optimizer.score.model import Score
 from optimizer.turns.hands import Player
 from optimizer.turns.model import StepCost
-from optimizer.why.model import Asked, Explained, Neighbours, Place, Standing
+from optimizer.why.model import Asked, Explained, Neighbours, Place, Scope, Standing
 
 
 def standing(plan: Plan, after: int) -> Standing:
@@ -70,11 +70,11 @@ def explained(
     after: int,
     plan: Plan,
     changed: Plan | NoLayoutError,
+    scope: Scope,
     problem: Problem,
     turn: StepCost,
 ) -> Explained:
-    """All that was found out, put together. `problem`: the changed one, with the heights of the plan's systems as
-    drawn; `turn`: what one is like there."""
+    """All that was found out, put together. `problem`: the changed one; `turn`: what one is like there."""
     here = standing(plan, after)
     inside = here.place is not Place.TURN and not has(problem.demands, Kind.AS_GIVEN)
     leaving: list[AnyTurn] = [*plan.turns, *plan.back_turns]
@@ -91,6 +91,7 @@ def explained(
         jumps=tuple(step for step in problem.steps if step.is_jump and after + 1 in crossed(step)),
         leaving=tuple(each for each in leaving if each.after == after),
         difference=None if isinstance(changed, NoLayoutError) else difference(plan, changed),
+        scope=scope,
         trouble=refused.problem if refused else "",
         relax=tuple(demand for demand in refused.relax if demand not in asked.options) if refused else (),
     )

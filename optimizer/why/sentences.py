@@ -13,7 +13,7 @@ from optimizer.layout.objective import PAGE, WHITE_FREE
 from optimizer.layout.plan import PlannedBackTurn
 from optimizer.turns.bars import BarNames
 from optimizer.turns.model import BLOCKED_COST, StepCost
-from optimizer.why.model import Explained, Neighbours, Place, Question
+from optimizer.why.model import Explained, Neighbours, Place, Question, Scope
 
 # What one pays for, and what one saves.
 TERM_WORDS: Final = {
@@ -67,6 +67,8 @@ class _Teller:
         yield from map(self._joined, self._jumps())
         if found.neighbours:
             yield self._needs(found.neighbours)
+        if found.scope is not Scope.ALL:
+            yield self._among()
         if found.difference is None:
             yield from self._impossible()
         else:
@@ -172,6 +174,14 @@ class _Teller:
 
     # --- as it could be ----------------------------------------------------------------------------
 
+    def _among(self) -> str:
+        """Among which plans the answer is."""
+        head = "The plan was picked from a comparison"
+        alike = "as many pages and the same first and last spread"
+        if self._found.scope is Scope.ALIKE:
+            return f"{head}; what follows keeps {alike}."
+        return f"{head}; nothing else is possible with {alike}, so what follows may have others."
+
     def _impossible(self) -> Iterator[str]:
         what = {
             Question.FORCE: f"A turn after {self._bar} cannot be had",
@@ -200,7 +210,7 @@ class _Teller:
             yield f"{doing} costs {_points(change.cost)}, {_scale(change.cost)}{_paid_for(change)}."
         else:
             yield f"{doing} saves {_points(-change.cost)}{_paid_for(change)}."
-            if question is not Question.RELEASE:
+            if question is not Question.RELEASE and self._found.scope is not Scope.OTHERS:
                 yield (
                     "It saves something because a demand may leave a system short, or because systems turned out lower "
                     "when they were drawn than was foreseen."
@@ -254,10 +264,12 @@ class _Teller:
             yield "All pages stay as they are; only how they lie changes."
 
     def _how(self) -> str:
+        """How to get the changed plan."""
         options = " ".join(self._found.asked.options)
-        if self._found.asked.question is Question.RELEASE:
-            return f"To print it so, leave out {options} when preparing."
-        return f"To print it so, prepare again with {options}."
+        released = self._found.asked.question is Question.RELEASE
+        if self._found.scope is Scope.ALIKE:
+            return f"To print such a plan, compare again {'without' if released else 'with'} {options}."
+        return f"To print it so, prepare again {'without' if released else 'with'} {options}."
 
     # --- words -------------------------------------------------------------------------------------
 
