@@ -224,7 +224,7 @@ def compare_plans(
         alternatives=found.alternatives,
         drawings=found.drawings,
         tally=found.tally,
-        warnings=job.score.warnings,
+        warnings=(*job.score.warnings, *found.warnings),
     )
 
 

@@ -4,7 +4,7 @@ In: settings of every desk, paper and binding, their problems, staff sizes, an e
 names the stages of the pipeline.  Always true: no page of an alternative overflows as drawn.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Final
@@ -35,11 +35,12 @@ MAX_ROUNDS: Final = 50
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """Alternatives and their drawings, in the same order."""
+    """Alternatives and their drawings, in the same order. `warnings`: what could not be shown."""
 
     alternatives: tuple[Alternative, ...]
     drawings: tuple[Drawing, ...]
     tally: Tally
+    warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ def compare(
         progress("engraving systems", rounds / MAX_ROUNDS)
         drawn = drawer.draw([(one.problem, one.plan) for one in shown])
         if not _correct(score, shown, drawn):
-            return _compared(shown, drawn, found.tally)
+            return _compared(shown, drawn, found.tally, tuple(_missing(cases, staffs_mm, shown)))
     raise QuietleafError(
         f"{score.path}: pages still overflow after {MAX_ROUNDS} rounds; please report this score"
     )
@@ -141,7 +142,20 @@ def _correct(score: Score, shown: Sequence[_Shown], drawn: Sequence[Engraved]) -
     return bool(too_high)
 
 
-def _compared(shown: Sequence[_Shown], drawn: Sequence[Engraved], tally: Tally) -> Compared:
+def _missing(cases: Sequence[Case], staffs_mm: Sequence[float], shown: Sequence[_Shown]) -> Iterator[str]:
+    """Desks without any alternative, or without the file's own pages although it has some."""
+    for desk in dict.fromkeys(case.settings.desk for case in cases):
+        own = [one for one in shown if one.settings.desk == desk]
+        if not own:
+            yield f"{desk.name}: no layout meets all demands"
+        elif cases[0].problem.given_pages and not any(one.as_given for one in own):
+            least = f"at a staff of {min(staffs_mm):g} mm or more"
+            yield f"{desk.name}: the file's own pages do not hold the music {least}"
+
+
+def _compared(
+    shown: Sequence[_Shown], drawn: Sequence[Engraved], tally: Tally, warnings: tuple[str, ...]
+) -> Compared:
     """Numbered from 1, with reasons for blank sides."""
     alternatives = (
         Alternative(
@@ -150,4 +164,4 @@ def _compared(shown: Sequence[_Shown], drawn: Sequence[Engraved], tally: Tally) 
         for number, one in enumerate(shown, start=1)
     )
     drawings = (Drawing(engraved, one.problem.geometry) for one, engraved in zip(shown, drawn, strict=True))
-    return Compared(tuple(alternatives), tuple(drawings), tally)
+    return Compared(tuple(alternatives), tuple(drawings), tally, warnings)
