@@ -61,7 +61,7 @@ class Family:
         """A plan at this staff size does not fit as drawn: real heights are known from now on."""
         known = self._problems[staff_mm].with_measured_heights(engraved.systems, engraved.strips)
         self._problems[staff_mm] = known
-        del self._sizes[staff_mm]
+        self._sizes.pop(staff_mm, None)  # another plan of this size may have been corrected before
         self._least = {cell: least for cell, least in self._least.items() if cell.staff_mm != staff_mm}
         self._solved = {cell: chosen for cell, chosen in self._solved.items() if cell.staff_mm != staff_mm}
 
