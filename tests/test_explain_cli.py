@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from optimizer import layout, why
+from optimizer import layout, make_plan, print_plan, why
 from optimizer.cli import app
 from optimizer.errors import UsageError
 from optimizer.layout import Plan
@@ -16,7 +16,7 @@ from optimizer.layout.demands import Demand, Kind
 from optimizer.pipeline import explain, open_job, prepare
 from optimizer.score import read_score
 from optimizer.settings import Demands, Settings, Strips, parse_paper
-from optimizer.why import Explained, Place, Question
+from optimizer.why import Explained, Place, Question, Scope
 
 SMALL = Settings(staff_mm=6.5, paper=parse_paper("150x200mm"))
 
@@ -142,7 +142,35 @@ def test_pages_of_the_file_are_kept_or_nothing(folder: Path, plan: Plan, tmp_pat
     found = explain(tmp_path / "set" / "plan.json", f"#{inside}")
     assert found.difference is None
     assert found.relax == ("--as-given",)
+    assert "the pages of the file are kept, and none of them ends there" in said(found)
     assert found.neighbours is None
+
+
+def test_a_picked_plan_is_changed_among_those_alike(quay: Path, plan: Plan, tmp_path: Path) -> None:
+    """As `compare` writes it: not the best of its settings, but of all with as many pages and the same ends."""
+    score = read_score(quay)
+    more = make_plan(score, replace(SMALL, demands=Demands(pages=len(plan.pages) + 2)))
+    print_plan(more, score, tmp_path / "set", SMALL)
+    found = explain(tmp_path / "set" / "plan.json", f"#{more.pages[0].systems[-1].last}")
+    assert found.scope is Scope.ALIKE
+    assert found.difference
+    assert found.difference.before == layout.from_json((tmp_path / "set" / "plan.json").read_text())
+    assert found.difference.cost >= 0
+    changed = found.difference.after
+    assert len(changed.pages) == len(more.pages)
+    assert [len(changed.spreads[end]) for end in (0, -1)] == [len(more.spreads[end]) for end in (0, -1)]
+    assert "picked from a comparison" in said(found)
+    assert "compare again with --turn-after" in said(found)
+
+
+def test_a_plan_worse_than_all_alike_is_refused(quay: Path, plan: Plan, tmp_path: Path) -> None:
+    score = read_score(quay)
+    elsewhere = Demands(no_turn_after=(plan.turns[0].after_bar,), pages=len(plan.pages))
+    worse = make_plan(score, replace(SMALL, demands=elsewhere))
+    assert worse.spreads == plan.spreads
+    print_plan(worse, score, tmp_path / "set", SMALL)
+    with pytest.raises(UsageError, match="planning again gives another plan"):
+        explain(tmp_path / "set" / "plan.json", "20")
 
 
 def test_a_strip_moves_the_turn(corpora: Path, tmp_path: Path) -> None:

@@ -71,13 +71,14 @@ class Neighbours:
 
     `systems`: those of the page, none where it cannot end there; `white`: permille of it that stays empty. `left_over`:
     first and last measure that must go to the next page; `next_page`: its number, None where there is none; `has_room`:
-    whether they fit on it together with what stands there.
+    whether they fit on it together with what stands there, if anything.
     """
 
     systems: int
     white: int
     left_over: tuple[int, int] | None
     next_page: int | None
+    next_is_blank: bool
     has_room: bool
 
 

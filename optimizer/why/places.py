@@ -50,17 +50,16 @@ def neighbours(problem: Problem, plan: Plan, after: int) -> Neighbours:
     table = page_table(problem, system_table(problem, plan.staff_mm))
     start, end = here.page.systems[0].first, here.page.systems[-1].last + 1
     left_over = (position, end - 1) if position < end else None
-    later = (page for page in plan.pages if page.systems and page.systems[0].first >= end)
-    there = next(later, None)
-    number = there.number if there else None
-    fits = there is None or int(table.costs[position, there.systems[-1].last + 1]) < NEVER
+    there = next((page for page in plan.pages if page.number > here.page.number), None)
+    number, is_blank = (there.number, there.blank) if there else (None, False)
+    fits = not there or is_blank or int(table.costs[position, there.systems[-1].last + 1]) < NEVER
     if table.costs[start, position] >= NEVER:
-        return Neighbours(0, 0, left_over, number, fits)
+        return Neighbours(0, 0, left_over, number, is_blank, fits)
     breaks = table.breaks(start, position)
     room = table.systems.box.steps(start == 0)
     taken = sum(int(table.systems.steps[first, last - first - 1]) for first, last in breaks)
     white = (room - taken) * 1000 // room
-    return Neighbours(len(breaks), white, left_over, number, fits)
+    return Neighbours(len(breaks), white, left_over, number, is_blank, fits)
 
 
 def explained(

@@ -56,7 +56,8 @@ class _Teller:
     def __init__(self, found: Explained) -> None:
         self._found = found
         self._names = BarNames(found.score)
-        self._bar = self._names.name(found.after)
+        unique = self._names.is_unique(found.after)
+        self._bar = self._names.name(found.after) + ("" if unique else f" (#{found.after + 1})")
 
     def tell(self) -> Iterator[str]:
         found = self._found
@@ -168,6 +169,8 @@ class _Teller:
         if needs.next_page is None:
             return f"{head}; {rest} would need a page more."
         there = f"page {needs.next_page}"
+        if needs.next_is_blank:
+            return f"{head}; {there}, now blank, has room for {rest}."
         if needs.next_page in here.spread:
             there += ", which would still lie open beside it,"
         return f"{head}; {there} has {'' if needs.has_room else 'no '}room for {rest} on top of its own."
@@ -188,9 +191,15 @@ class _Teller:
             Question.FORBID: f"The turn after {self._bar} cannot be avoided",
             Question.RELEASE: "There is no other way",
         }[self._found.asked.question]
-        yield f"{what}: {self._found.trouble}."
+        yield f"{what}: {self._trouble()}."
         if self._found.relax:
             yield f"In its way: {', '.join(self._found.relax)}."
+
+    def _trouble(self) -> str:
+        as_given = self._found.asked.settings.demands.as_given
+        if as_given and self._found.standing.place in (Place.SYSTEM, Place.INSIDE):
+            return "the pages of the file are kept, and none of them ends there"
+        return self._found.trouble
 
     def _price(self, change: Difference) -> Iterator[str]:
         """What it costs, and for what."""
@@ -247,14 +256,16 @@ class _Teller:
         before, after = change.before, change.after
         if before.staff_mm != after.staff_mm:
             yield f"The staff is {after.staff_mm:g} mm high instead of {before.staff_mm:g} mm."
-        sides = [len(plan.pages) + plan.outside_title for plan in (before, after)]
-        if sides[0] != sides[1]:
-            yield f"There {'is 1 page' if sides[1] == 1 else f'are {sides[1]} pages'} instead of {sides[0]}."
+        pages = [len(plan.pages) for plan in (before, after)]
+        if pages[0] != pages[1]:
+            yield f"There {'is 1 page' if pages[1] == 1 else f'are {pages[1]} pages'} instead of {pages[0]}."
+        if before.outside_title != after.outside_title:
+            yield "A title page comes outside." if after.outside_title else "There is no title page outside."
         spreads = [[len(spread) for spread in plan.spreads] for plan in (before, after)]
         if spreads[0] != spreads[1] and {2} != {*spreads[0], *spreads[1]}:
             yield f"The spreads hold {_sizes(spreads[1])} pages instead of {_sizes(spreads[0])}."
         if blank := [page.number for page in change.pages_new if page.blank]:
-            yield f"{_page_numbers(blank)} {'stays' if len(blank) == 1 else 'stay'} blank."
+            yield f"{_page_numbers(blank)} {'is' if len(blank) == 1 else 'are'} left blank."
         kept = [page.number for page in before.pages if page not in change.pages_gone]
         if not kept or before.staff_mm != after.staff_mm:
             yield "Every page is set anew."
@@ -321,7 +332,9 @@ def _scale(cost: int) -> str:
     points = cost / POINT
     if points < HARDLY:
         return "hardly anything"
-    worth, one, several = next((each for each in SCALE if points >= each[0] * NEARLY), SCALE[-1])
+    if points < PAGE * NEARLY:
+        return "less than one page more"
+    worth, one, several = next(each for each in SCALE if points >= each[0] * NEARLY)
     count = max(1, round(points / worth))
     return f"about as much as {one if count == 1 else f'{_count(count)} {several}'}"
 
@@ -357,8 +370,5 @@ def _page_numbers(numbers: Sequence[int]) -> str:
             runs[-1].append(number)
         else:
             runs.append([number])
-    words = [
-        str(run[0]) if len(run) == 1 else f"{run[0]}{'–' if len(run) > 2 else ' and '}{run[-1]}"
-        for run in runs
-    ]
+    words = [word for run in runs for word in ([f"{run[0]}–{run[-1]}"] if len(run) > 2 else map(str, run))]
     return f"Page{'s' if len(numbers) > 1 else ''} {_listed(words)}"
