@@ -1,8 +1,8 @@
-"""A second process for work that does not depend on what this one does meanwhile.
+"""A second process that makes an object and works on it beside this one.
 
-In: a function without arguments.  Out: its result.  Always true: the result is the same with one process, and so are
-errors, warnings and log records, for a second process counts only when it succeeds in silence; otherwise the work is
-done here.
+In: a function that makes the object; then functions to call with it.  Out: their results.  Always true: the result is
+the same with one process, and so are errors, warnings and log records, for the second process counts only while it
+succeeds in silence; otherwise the work is done here.
 """
 
 import gc
@@ -14,11 +14,14 @@ import sys
 import threading
 import warnings
 from collections.abc import Callable, Iterable
-from types import TracebackType
-from typing import Any, Final, Generic, NoReturn, Self, TypeVar
-from weakref import WeakSet
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import IO, Any, Concatenate, Final, Generic, NoReturn, ParamSpec, TypeVar
+from weakref import WeakSet, finalize
 
 T = TypeVar("T")
+R = TypeVar("R")
+P = ParamSpec("P")
 
 # Threads that hold no lock which engraving could need (`vouch_for`).
 _harmless: Final[WeakSet[threading.Thread]] = WeakSet()
@@ -40,67 +43,122 @@ def can_fork() -> bool:
     )
 
 
-class Beside(Generic[T]):
-    """Work that goes on beside this process, from the making of this object to `result`; a context manager.
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """The owner's ends of the pipes to and from its child (process numbers)."""
 
-    `result` waits for it. Where a second process is not to be had, the work is done when the result is asked for.
+    owner: int
+    child: int
+    asks: IO[bytes]
+    answers: IO[bytes]
+
+
+class Partner(Generic[T]):
+    """An object made in a second process, which keeps it and works on it when asked, one thing at a time.
+
+    It is made once here too: copied when the other has it, or made where no second process is to be had. The process
+    ends with this object, or with `close`.
     """
 
-    def __init__(self, work: Callable[[], T]) -> None:
-        self._work = work
-        self._child = 0
+    def __init__(self, make: Callable[[], T]) -> None:
+        self._make = make
+        self._made: list[T] = []
+        self._owed = False
+        self._ends: _Ends | None = None
         if can_fork():
-            self._start()
+            with suppress(OSError):  # no more processes allowed
+                self._ends = _start(make)
+        self._finalize = finalize(self, _end, self._ends) if self._ends else lambda: None
 
-    def result(self) -> T:
-        """What the work came to; errors are raised here."""
-        answer = self._receive() if self._child else b""
-        if not answer:
-            return self._work()
+    @property
+    def beside(self) -> bool:
+        """Whether there is a second process."""
+        return self._ends is not None
+
+    def here(self) -> T:
+        """The object in this process; errors of making it are raised here."""
+        if not self._made:
+            answer = self._receive()
+            self._made.append(answer[0] if answer else self._make())
+        return self._made[0]
+
+    def begin(self, do: Callable[Concatenate[T, P], R], *args: P.args, **kwargs: P.kwargs) -> Callable[[], R]:
+        """Start `do(object, ...)` over there, a function that has a name; what comes back waits for its result and
+        gives it. Where nobody is there to do it, it is done when it is asked for."""
+        made = self.here()
+        if self._owed:  # and nobody has asked for it
+            self.close()
+        if self._ends:
+            self._owed = True
+            try:
+                pickle.dump((do, args, kwargs), self._ends.asks)
+                self._ends.asks.flush()
+            except OSError:
+                self.close()
+
+        def result() -> R:
+            answer: tuple[R] | None = self._receive()
+            self._owed = False
+            return answer[0] if answer else do(made, *args, **kwargs)
+
+        return result
+
+    def close(self) -> None:
+        """End the second process; what it has not told is done here."""
+        self._ends, self._owed = None, False
+        self._finalize()
+
+    def _receive(self) -> tuple[Any] | None:
+        """What the other process says next; nothing when it has failed, and will say no more."""
+        if not self._ends:
+            return None
         # many small objects arrive at once, none of them garbage
         collecting = gc.isenabled()
         gc.disable()
         try:
-            value: T = pickle.loads(answer)
+            return (pickle.load(self._ends.answers),)
+        except (EOFError, OSError, pickle.UnpicklingError):
+            self.close()
+            return None
         finally:
             if collecting:
                 gc.enable()
-        return value
 
-    def __enter__(self) -> Self:
-        return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        """Nobody asks any more: end what goes on."""
-        if self._child:
-            os.kill(self._child, signal.SIGKILL)
-            self._receive()
+def _start(make: Callable[[], object]) -> _Ends:
+    their_asks, our_asks = os.pipe()
+    try:
+        our_answers, their_answers = os.pipe()
+    except OSError:
+        os.close(their_asks)
+        os.close(our_asks)
+        raise
+    try:
+        child = _fork()
+    except OSError:
+        for end in (their_asks, our_asks, our_answers, their_answers):
+            os.close(end)
+        raise
+    if not child:
+        os.close(our_asks)
+        os.close(our_answers)
+        _serve(make, their_asks, their_answers)
+    os.close(their_asks)
+    os.close(their_answers)
+    return _Ends(os.getpid(), child, os.fdopen(our_asks, "wb"), os.fdopen(our_answers, "rb"))
 
-    def _start(self) -> None:
-        source, sink = os.pipe()
-        try:
-            self._child = _fork()
-        except OSError:  # no more processes allowed
-            os.close(source)
-            os.close(sink)
-            return
-        if not self._child:
-            _answer(self._work, sink)
-        os.close(sink)
-        self._source = source
 
-    def _receive(self) -> bytes:
-        """All that the second process says, once it has ended; nothing unless it ended well."""
-        with open(self._source, "rb") as source:
-            answer = source.read()
-        try:
-            _, status = os.waitpid(self._child, 0)
-        except ChildProcessError:  # somebody else has taken leave of it
-            status = 1
-        self._child = 0
-        return b"" if status else answer
+def _end(ends: _Ends) -> None:
+    """Nobody asks any more: end what goes on."""
+    with suppress(OSError):
+        ends.asks.close()
+    ends.answers.close()
+    if ends.owner != os.getpid():  # a copy of the owner, to whom the child goes on to answer
+        return
+    with suppress(ProcessLookupError):
+        os.kill(ends.child, signal.SIGKILL)
+    with suppress(ChildProcessError):  # somebody else has taken leave of it
+        os.waitpid(ends.child, 0)
 
 
 def _fork() -> int:
@@ -111,7 +169,7 @@ def _fork() -> int:
         return os.fork()
 
 
-def _answer(work: Callable[[], Any], sink: int) -> NoReturn:
+def _serve(make: Callable[[], object], asks: int, answers: int) -> NoReturn:
     """What the second process does: the work, nothing else; it leaves without the rites of an ending program, which
     are this process's copy of somebody else's."""
     status = 1
@@ -120,12 +178,21 @@ def _answer(work: Callable[[], Any], sink: int) -> NoReturn:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
         warnings.simplefilter("error")
         logging.setLogRecordFactory(_refuse)
-        answer = pickle.dumps(work(), pickle.HIGHEST_PROTOCOL)
-        with open(sink, "wb") as file:
-            file.write(answer)
+        with os.fdopen(asks, "rb") as source, os.fdopen(answers, "wb") as sink:
+            made = make()
+            _say(made, sink)
+            while True:
+                do, args, kwargs = pickle.load(source)
+                _say(do(made, *args, **kwargs), sink)
+    except EOFError:
         status = 0
     finally:
         os._exit(status)
+
+
+def _say(answer: object, sink: IO[bytes]) -> None:
+    sink.write(pickle.dumps(answer, pickle.HIGHEST_PROTOCOL))
+    sink.flush()
 
 
 def _refuse(*args: object, **keywords: object) -> NoReturn:

@@ -5,8 +5,7 @@ same stages as the functions here.  Always true: a plan that leaves this module 
 systems, as drawn, fit their pages.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -17,17 +16,17 @@ from optimizer.compare.alternatives import compare
 from optimizer.compare.model import Choices, Comparison, usual_staffs_mm
 from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.model import Engraved, Engraver, Measured
+from optimizer.engrave.pair import PairEngraver
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
 from optimizer.layout.geometry import PageGeometry
 from optimizer.layout.patterns import PageSide
 from optimizer.layout.problem import Reach
 from optimizer.output import Writer, check_free, write_one, write_together
-from optimizer.parallel import Beside
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.key import with_key
-from optimizer.score.movements import printed_titles
+from optimizer.score.movements import Titles, foreseen_titles, printed_titles
 from optimizer.settings import Margins, Settings, Strips, pages_abreast
 from optimizer.turns import (
     Player,
@@ -72,7 +71,7 @@ class FoundTurns:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A score read and measured: all that planning and printing need."""
+    """A score read, its key found, and measured: all that planning and printing need."""
 
     file: ScoreFile
     score: Score
@@ -107,12 +106,10 @@ def prepare(
     """
     check_free((folder / name for name in FILES), replace)
     job = open_job(path, settings, progress)
-    with _finding_key(job.score) as keyed:
-        drawn = plan_and_draw(job, progress)
-        score = keyed()
-    files = _print(job, score, drawn, folder, replace, progress)
-    warnings = (*score.warnings, *press.warnings(score, drawn.plan, settings, drawn.engraved))
-    return Prepared(score, job.player.text, settings, drawn.plan, drawn.rounds, warnings, files)
+    drawn = plan_and_draw(job, progress)
+    files = _print(job, drawn, folder, replace, progress)
+    warnings = (*job.score.warnings, *press.warnings(job.score, drawn.plan, settings, drawn.engraved))
+    return Prepared(job.score, job.player.text, settings, drawn.plan, drawn.rounds, warnings, files)
 
 
 def print_plan(
@@ -137,7 +134,7 @@ def print_plan(
     problem = job.problem.with_measured_heights(engraved.systems, engraved.strips)
     if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):
         raise _not_its_plan(score, trouble)
-    return _print(job, with_key(job.score), Drawn(plan, engraved, 0), folder, replace, progress)
+    return _print(job, Drawn(plan, engraved, 0), folder, replace, progress)
 
 
 def explain(
@@ -232,17 +229,27 @@ def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job
     """Read the score, weigh its turns and measure its bars."""
     progress("reading the score")
     file = load_file(path)
-    return measure(file, score_from(file, default_tempo=settings.turns.default_tempo), settings, progress)
+    titles = foreseen_titles(file.root)
+    engraver = _engraver(file, titles, settings)  # which begins at once, beside us
+    score = score_from(file, default_tempo=settings.turns.default_tempo)
+    if titles != printed_titles(score):
+        engraver = _engraver(file, printed_titles(score), settings)
+    return _measure(file, score, engraver, settings, progress)
 
 
 def measure(file: ScoreFile, score: Score, settings: Settings, progress: Progress = silent) -> Job:
     """Weigh the turns of a score that has been read, and measure its bars."""
-    with Beside(lambda: _engraver(file, score, settings)) as engraving:
-        player = choose_player(score, settings.player, settings.hands)
-        progress("weighing turns")
-        steps, reach = step_costs(score, player, settings.turns), _reach(score, player, settings)
-        progress("measuring bars")
-        engraver = engraving.result()
+    return _measure(file, score, _engraver(file, printed_titles(score), settings), settings, progress)
+
+
+def _measure(
+    file: ScoreFile, score: Score, engraver: Engraver, settings: Settings, progress: Progress
+) -> Job:
+    player = choose_player(score, settings.player, settings.hands)
+    progress("weighing turns")
+    steps, reach = step_costs(score, player, settings.turns), _reach(score, player, settings)
+    score = with_key(score)
+    progress("measuring bars")
     measured = engraver.measure()
     problem = _problem(score, player, measured, steps, reach, settings)
     return Job(file, score, player, settings, engraver, measured, problem)
@@ -271,13 +278,9 @@ def _problem(
     return layout.with_strips(problem, moved, settings.strips)
 
 
-def _engraver(file: ScoreFile, score: Score, settings: Settings) -> ScoreEngraver:
-    return ScoreEngraver(
-        file.root,
-        name=Path(score.path).name,
-        playback_marks=settings.playback_marks,
-        titles=printed_titles(score),
-    )
+def _engraver(file: ScoreFile, titles: Titles, settings: Settings) -> Engraver:
+    name, marks = file.path.name, settings.playback_marks
+    return PairEngraver(lambda: ScoreEngraver(file.root, name=name, playback_marks=marks, titles=titles))
 
 
 def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:
@@ -295,16 +298,6 @@ def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:
     )
 
 
-@contextmanager
-def _finding_key(score: Score) -> Iterator[Callable[[], Score]]:
-    """The score with its key when it is asked for; where the file does not tell it, analysis goes on meanwhile."""
-    if score.key:
-        yield lambda: score
-        return
-    with Beside(lambda: with_key(score).key) as finding:
-        yield lambda: replace(score, key=finding.result())
-
-
 def _overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
     """Which pages are too high as drawn, in words; empty when all fit."""
     pages = press.overflowing_pages(job.score, plan, engraved, job.problem.geometry)
@@ -320,11 +313,9 @@ def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
     return Engraved(drawn.systems, {**again.glyphs, **drawn.glyphs}, again.strips)
 
 
-def _print(
-    job: Job, score: Score, drawn: Drawn, folder: Path, replace: bool, progress: Progress
-) -> tuple[Path, ...]:
-    """Write all files, or none; `score` is the job's, with its key."""
-    player, settings, plan = job.player, job.settings, drawn.plan
+def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progress) -> tuple[Path, ...]:
+    """Write all files, or none."""
+    score, player, settings, plan = job.score, job.player, job.settings, drawn.plan
     geometry = job.problem.geometry
     writers: Mapping[str, Writer] = {
         "pages.pdf": lambda to: press.print_pages(

@@ -1,20 +1,20 @@
 """Work in a second process: what is asked for comes back, and whatever is not silent success happens here."""
 
+import gc
 import logging
 import os
 import signal
 import sys
 import threading
-import time
 import warnings
-from collections.abc import Callable
+from collections.abc import Iterator
 from weakref import WeakSet
 
 import pytest
 
 from optimizer import parallel
 from optimizer.errors import UsageError
-from optimizer.parallel import Beside
+from optimizer.parallel import Partner
 
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="no fork on this system")
 
@@ -25,63 +25,114 @@ def forking(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(parallel, "can_fork", lambda: hasattr(os, "fork"))
 
 
-def outcome(work: Callable[[], object]) -> object:
-    with Beside(work) as beside:
-        return beside.result()
+HERE = os.getpid()
 
 
-@needs_fork
-@pytest.mark.usefixtures("forking")
-def test_large_results_come_back_from_another_process() -> None:
-    identity, numbers = outcome(lambda: (os.getpid(), list(range(200_000))))  # type: ignore[misc]
-    assert identity != os.getpid()
-    assert numbers == list(range(200_000))
+class Desk:
+    """Something to be made and worked on, which knows where that happens."""
 
+    def __init__(self, log: str = "") -> None:
+        self.made_in, self.log = os.getpid(), log
 
-@pytest.mark.usefixtures("forking")
-def test_errors_are_raised_here_with_their_type() -> None:
-    def fail() -> None:
+    def write(self, text: str) -> tuple[int, str]:
+        self.log += text
+        return os.getpid(), self.log
+
+    def count(self, most: int) -> list[int]:
+        return list(range(most))
+
+    def fail(self) -> None:
         raise UsageError("one line")
 
-    with Beside(fail) as beside, pytest.raises(UsageError, match="one line") as caught:
-        beside.result()
-    assert "fail" in {entry.name for entry in caught.traceback}
-
-
-@pytest.mark.usefixtures("forking")
-def test_log_records_and_warnings_are_not_lost(caplog: pytest.LogCaptureFixture) -> None:
-    def speak() -> int:
+    def speak(self) -> int:
         logging.getLogger("optimizer.test").warning("heard once")
         warnings.warn("so is this", UserWarning, stacklevel=1)
         return 7
 
-    with pytest.warns(UserWarning, match="so is this"):
-        assert outcome(speak) == 7
-    assert [record.getMessage() for record in caplog.records] == ["heard once"]
-
-
-@pytest.mark.usefixtures("forking")
-def test_a_process_that_dies_does_no_harm() -> None:
-    here = os.getpid()
-
-    def die_elsewhere() -> str:
-        if os.getpid() != here:
+    def die_elsewhere(self) -> str:
+        if os.getpid() != HERE:
             os.kill(os.getpid(), signal.SIGKILL)
         return "done"
 
-    assert outcome(die_elsewhere) == "done"
+
+@pytest.fixture
+def desk(forking: None) -> Iterator[Partner[Desk]]:
+    partner = Partner(Desk)
+    yield partner
+    partner.close()
+
+
+@needs_fork
+def test_an_object_is_made_and_kept_in_another_process(desk: Partner[Desk]) -> None:
+    assert desk.here().made_in != HERE
+    first, second = desk.begin(Desk.write, "a")(), desk.begin(Desk.write, "b")()
+    assert first[0] == second[0] == desk.here().made_in
+    assert (first[1], second[1], desk.here().log) == ("a", "ab", "")
+
+
+@needs_fork
+def test_large_results_come_back(desk: Partner[Desk]) -> None:
+    assert desk.begin(Desk.count, 200_000)() == list(range(200_000))
+    assert desk.beside
+
+
+def test_errors_are_raised_here_with_their_type(desk: Partner[Desk]) -> None:
+    failing = desk.begin(Desk.fail)
+    with pytest.raises(UsageError, match="one line") as caught:
+        failing()
+    assert "fail" in {entry.name for entry in caught.traceback}
+    assert not desk.beside
+
+
+@pytest.mark.usefixtures("forking")
+def test_errors_of_making_are_raised_here() -> None:
+    def make() -> Desk:
+        raise UsageError("cannot be made")
+
+    partner = Partner(make)
+    with pytest.raises(UsageError, match="cannot be made"):
+        partner.here()
+
+
+def test_log_records_and_warnings_are_not_lost(desk: Partner[Desk], caplog: pytest.LogCaptureFixture) -> None:
+    speaking = desk.begin(Desk.speak)
+    with pytest.warns(UserWarning, match="so is this"):
+        assert speaking() == 7
+    assert [record.getMessage() for record in caplog.records] == ["heard once"]
+
+
+def test_a_process_that_dies_does_no_harm(desk: Partner[Desk]) -> None:
+    assert desk.begin(Desk.die_elsewhere)() == "done"
+    assert desk.begin(Desk.write, "still here")() == (HERE, "still here")
+
+
+@needs_fork
+def test_an_answer_that_nobody_took_is_not_taken_for_the_next(desk: Partner[Desk]) -> None:
+    desk.begin(Desk.write, "forgotten")
+    assert desk.begin(Desk.count, 2)() == [0, 1]
 
 
 @needs_fork
 @pytest.mark.usefixtures("forking")
-def test_work_that_is_not_asked_for_ends() -> None:
-    started = time.monotonic()
-    with pytest.raises(KeyError), Beside(lambda: time.sleep(60)) as beside:
-        raise KeyError
-    assert time.monotonic() - started < 30
-    assert beside._child == 0
-    with pytest.raises(ChildProcessError):
-        os.waitpid(-1, os.WNOHANG)  # nobody is left
+def test_the_process_ends_with_its_partner() -> None:
+    partner = Partner(Desk)
+    child = partner.here().made_in
+    del partner
+    gc.collect()
+    with pytest.raises(ProcessLookupError):
+        os.kill(child, 0)
+
+
+@needs_fork
+def test_a_copy_of_the_owner_does_not_end_it(desk: Partner[Desk]) -> None:
+    """A process that another library starts holds a copy of every object, and lets go of it."""
+    child = desk.here().made_in
+    copy = parallel._fork()
+    if not copy:
+        desk.close()
+        os._exit(0)
+    os.waitpid(copy, 0)
+    assert desk.begin(Desk.write, "x")() == (child, "x")
 
 
 def test_one_process_where_another_would_not_be_safe(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -91,7 +142,7 @@ def test_one_process_where_another_would_not_be_safe(monkeypatch: pytest.MonkeyP
     thread.start()
     try:
         assert not parallel.can_fork()
-        assert outcome(os.getpid) == os.getpid()
+        assert Partner(Desk).here().made_in == os.getpid()
         monkeypatch.setattr(parallel, "_harmless", WeakSet(threading.enumerate()))
         assert parallel.can_fork() == (sys.platform == "linux" and len(os.sched_getaffinity(0)) > 1)
     finally:

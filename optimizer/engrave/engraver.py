@@ -1,9 +1,8 @@
 """The engraving library behind the `Engraver` protocol; the only module that imports it.
 
 In: a partwise MusicXML tree.  Out: `Measured`, `Engraved`.  The score is read by the library once; both passes lay out
-what it made of it (MEI), with breaks of ours, each in two processes where that is quicker.  Always true: the library
-writes nothing to the terminal (its warnings go to the log), the input tree is not changed, and what comes out does not
-depend on how many processes there are.
+what it made of it (MEI), with breaks of ours.  Always true: the library writes nothing to the terminal (its warnings go
+to the log), the input tree is not changed, and a part of the work comes out as it would in the whole.
 """
 
 import logging
@@ -24,7 +23,6 @@ from optimizer.engrave.overlaps import without_overlaps
 from optimizer.engrave.svg import SvgReader
 from optimizer.engrave.systems import engraved_system
 from optimizer.errors import QuietleafError
-from optimizer.parallel import Beside
 
 log = logging.getLogger(__name__)
 
@@ -103,12 +101,20 @@ class _Sheet:
         return self.spans[0].width_sp
 
 
+@dataclass(frozen=True, slots=True)
+class Starts:
+    """Of each bar the room that clefs and keys take at its start; of some, by position, their width in a system."""
+
+    widths: tuple[measuring.StartWidths, ...]
+    inner_sp: Mapping[int, float]
+
+
 class ScoreEngraver:
     """Engraves one score. `name`: what to call it in messages; `playback_marks`: print metronome marks that only steer
     playback; `titles`: what is printed above measures, and not again at their staves; `strict`: raise for shapes that
     are not understood (tests) where otherwise they are logged.
 
-    It holds texts and numbers, none of the library's objects: one process can make it for another."""
+    It holds texts and numbers, none of the library's objects: one process can make it for another (pair.py)."""
 
     def __init__(
         self,
@@ -127,19 +133,19 @@ class ScoreEngraver:
         tree = printable(root, playback_marks, titles)
         self._sung = measuring.sung_bars(tree)
         self._white = WHITE_BETWEEN_SUNG_STAVES if self._sung else WHITE_BETWEEN_STAVES
-        self._mei = self._read(tree)
-        self._overhang_sp = self._measure_overhang_sp()
+        toolkit = self._toolkit(_IMPORT)
+        self._mei = self._read(toolkit, tree)
+        self._overhang_sp = self._measure_overhang_sp(toolkit)
 
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
-        with Beside(self._places) as measured:  # what takes most memory, which then goes with the process
-            toolkit = self._toolkit(_MEASURE)
-            starts = self._start_widths(toolkit)
-            inner_sp = self._inner_widths_sp(toolkit, starts[0])
-            places = measured.result()
-        return measuring.sizes(places, starts, inner_sp, self._overhang_sp, self._sung)
+        return self.sizes(self.places(), self.starts())
 
-    def _places(self) -> list[measuring.BarPlace]:
+    def sizes(self, places: Sequence[measuring.BarPlace], starts: Starts) -> Measured:
+        """What the places of the bars and the room at their starts come to."""
+        return measuring.sizes(places, starts.widths, starts.inner_sp, self._overhang_sp, self._sung)
+
+    def places(self) -> list[measuring.BarPlace]:
         """Every bar as a system of its own."""
         text = mei.with_single_bars(self._mei, BARS_PER_PAGE, STAFF_DISTANCE)
         zones = self._zones(self._toolkit(_MEASURE), text)
@@ -149,6 +155,12 @@ class ScoreEngraver:
                 f"{self._name}: engraved {len(places)} bars where the score has {len(self._numbers)}"
             )
         return places
+
+    def starts(self) -> Starts:
+        """What the width of a bar owes to where in a system it stands."""
+        toolkit = self._toolkit(_MEASURE)
+        widths = self._start_widths(toolkit)
+        return Starts(tuple(widths), self._inner_widths_sp(toolkit, widths[0]))
 
     def _start_widths(self, toolkit: Any) -> list[measuring.StartWidths]:
         """How wide clefs and keys are at each bar, every kind of start engraved once."""
@@ -172,16 +184,27 @@ class ScoreEngraver:
 
     def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
         """The systems of a plan, each justified to its width."""
+        return self.draw_share(spans)
+
+    def draw_share(self, spans: Sequence[SystemSpan], start: int = 0, stop: int | None = None) -> Engraved:
+        """Of the systems of a plan those on the library's pages start .. stop-1; see `half`."""
         sheets = _sheets(spans)
         starts, pages = [span.first for span in spans], [sheet.spans[0].first for sheet in sheets]
-        toolkit = self._toolkit({**_DRAW, "pageWidth": self._page_width(sheets[0].width_sp)})
+        mine = sheets[start:stop]
+        if not mine:
+            return Engraved((), {})
+        toolkit = self._toolkit({**_DRAW, "pageWidth": self._page_width(mine[0].width_sp)})
         self._load(toolkit, mei.with_systems(self._mei, starts, pages))
-        here = _fair_share(sheets)
-        with Beside(lambda: self._draw_sheets(toolkit, sheets[here:], sheets[0].width_sp)) as beside:
-            drawn = self._draw_sheets(toolkit, sheets[:here], sheets[0].width_sp)
-            others = beside.result()
-        systems = sorted((*drawn.systems, *others.systems), key=lambda system: system.first)
-        return Engraved(tuple(systems), {**others.glyphs, **drawn.glyphs})
+        glyphs: dict[str, Path] = {}
+        reader = SvgReader(glyphs, TextMetrics(), music_outline, self._strict)
+        systems: list[EngravedSystem] = []
+        for width_sp, group in groupby(mine, key=lambda sheet: sheet.width_sp):
+            if width_sp != mine[0].width_sp:
+                toolkit.setOptions({"pageWidth": self._page_width(width_sp)})
+                toolkit.redoLayout()
+            for sheet in group:
+                systems.extend(self._systems(toolkit.renderToSVG(sheet.number), sheet, reader))
+        return Engraved(tuple(sorted(systems, key=lambda system: system.first)), glyphs)
 
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""
@@ -226,19 +249,6 @@ class ScoreEngraver:
                 strips.extend(self._systems(toolkit.renderToSVG(sheet.number), sheet, reader))
         return Engraved((), glyphs, tuple(strips))
 
-    def _draw_sheets(self, toolkit: Any, sheets: Sequence[_Sheet], width_sp: float) -> Engraved:
-        """Some of the pages of a score that is laid out to a width; other widths need layouts of their own."""
-        glyphs: dict[str, Path] = {}
-        reader = SvgReader(glyphs, TextMetrics(), music_outline, self._strict)
-        systems: list[EngravedSystem] = []
-        for sheet in sheets:
-            if sheet.width_sp != width_sp:
-                width_sp = sheet.width_sp
-                toolkit.setOptions({"pageWidth": self._page_width(width_sp)})
-                toolkit.redoLayout()
-            systems.extend(self._systems(toolkit.renderToSVG(sheet.number), sheet, reader))
-        return Engraved(tuple(systems), glyphs)
-
     def _systems(self, svg: str, sheet: _Sheet, reader: SvgReader) -> Iterator[EngravedSystem]:
         for span, page in zip(sheet.spans, reader.read_page(svg), strict=True):
             if page.measures != span.last - span.first + 1:
@@ -251,11 +261,10 @@ class ScoreEngraver:
     def _page_width(self, width_sp: float) -> int:
         return round((width_sp - self._overhang_sp) * measuring.ZONE_UNITS_PER_SP)
 
-    def _measure_overhang_sp(self) -> float:
+    def _measure_overhang_sp(self, toolkit: Any) -> float:
         """How far brackets and braces stand out beyond the left edge of the library's page."""
         width_sp = 200.0
-        options = {**_DRAW, "pageWidth": round(width_sp * measuring.ZONE_UNITS_PER_SP)}
-        toolkit = self._toolkit(options)
+        toolkit.setOptions({**_DRAW, "pageWidth": round(width_sp * measuring.ZONE_UNITS_PER_SP)})
         score_def = mei.first_score_def(self._mei)
         bar = measuring.sample_bar(score_def)
         self._load(toolkit, mei.score(score_def, f"<pb/>{bar}<sb/>{bar}"))
@@ -264,8 +273,7 @@ class ScoreEngraver:
         inks = (system.right_sp - width_sp - min(box[0] for box in system.boxes) for system in systems)
         return max(0.0, *inks)
 
-    def _read(self, root: etree._Element) -> str:
-        toolkit = self._toolkit(_IMPORT)
+    def _read(self, toolkit: Any, root: etree._Element) -> str:
         self._load(toolkit, etree.tostring(root, encoding="unicode"))
         text: str = toolkit.getMEI({"removeIds": True})
         if mei.count_measures(text) != len(self._numbers):
@@ -369,9 +377,10 @@ def _layers(spans: Sequence[SystemSpan]) -> list[list[SystemSpan]]:
     return layers
 
 
-def _fair_share(sheets: Sequence[_Sheet]) -> int:
-    """How many sheets, from the first, take as long as the rest."""
-    layout = LAYOUT_SHARE * sum(len(sheet.spans) for sheet in sheets)
+def half(spans: Sequence[SystemSpan]) -> int:
+    """How many of the library's pages of a plan, from the first, take as long to draw as the rest."""
+    sheets = _sheets(spans)
+    layout = LAYOUT_SHARE * len(spans)
     widths = [sheets[0].width_sp, *(sheet.width_sp for sheet in sheets)]
     efforts = [
         len(sheet.spans) + (layout if sheet.width_sp != before else 0.0)

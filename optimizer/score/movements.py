@@ -11,10 +11,15 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+from lxml import etree
+
+from optimizer.score.header import read_header
 from optimizer.score.marks import Bar, JumpKind
 from optimizer.score.model import Score
 from optimizer.score.tempo_words import Ask, tempo_wish
 from optimizer.score.walk import Direction
+
+Titles = Mapping[int, tuple[str, ...]]  # what is printed above measures
 
 _NUMERAL: Final = re.compile(r"^(?:(?:no|nr|n°)\.?\s*)?([IVX]{1,5}|\d{1,2})\.?$", re.IGNORECASE)
 _NUMBERED: Final = re.compile(r"^([IVX]{1,5}|\d{1,2}|(?:no|nr|n°)\.?\s*\d{1,2})\.\s*\S")
@@ -94,10 +99,16 @@ def titles_by_measure(score: Score) -> dict[int, str]:
     return {index: title for index, title in titles.items() if title not in ("", score.title, score.subtitle)}
 
 
-def printed_titles(score: Score) -> dict[int, tuple[str, ...]]:
+def printed_titles(score: Score) -> Titles:
     """All titles that stand above measures: of the whole over the first, and of movements."""
     titles = {index: (title,) for index, title in titles_by_measure(score).items()}
     return {**titles, 0: (score.title, score.subtitle, *titles.get(0, ()))}
+
+
+def foreseen_titles(root: etree._Element) -> Titles:
+    """What `printed_titles` will be, before the score is read, where no movement has a title of its own."""
+    header = read_header(root)
+    return {0: (header.title, header.subtitle)}
 
 
 def parts_of_title(title: str) -> tuple[str, str]:
