@@ -27,7 +27,7 @@ from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.key import with_key
 from optimizer.score.movements import Titles, foreseen_titles, printed_titles
-from optimizer.settings import Margins, Settings, Strips, pages_abreast
+from optimizer.settings import Margins, Paper, Settings, Strips, pages_abreast
 from optimizer.turns import (
     Player,
     StepCost,
@@ -83,7 +83,9 @@ class Job:
 
     def otherwise(self, settings: Settings) -> "Job":
         """The same on other paper, desk or binding, without measuring again: player and turns stay what they are."""
-        reach = _reach(self.score, self.player, settings)
+        reach = self.problem.reach
+        if _lying(settings) != _lying(self.settings):
+            reach = _reach(self.score, self.player, settings)
         problem = _problem(self.score, self.player, self.measured, self.problem.steps, reach, settings)
         return replace(self, settings=settings, problem=problem)
 
@@ -210,8 +212,12 @@ def compare_plans(
         for paper in choices.papers
         for binding in choices.bindings
     ]
-    job = open_job(path, each[0], progress)
-    problems = [(one, job.otherwise(one).problem) for one in each]
+    widest = max(choices.desks, key=lambda desk: desk.width_mm)
+    job = open_job(path, replace(each[0], desk=widest), progress)
+    wide = {(one.paper, one.binding): job.otherwise(replace(one, desk=widest)).problem for one in each}
+    problems = [
+        (one, wide[one.paper, one.binding].narrowed(pages_abreast(one.desk, one.paper))) for one in each
+    ]
     staffs_mm = choices.staffs_mm or usual_staffs_mm(job.problem.staves)
     found = compare(job.score, job.engraver, problems, staffs_mm, progress)
     return Comparison(
@@ -253,6 +259,11 @@ def _measure(
     measured = engraver.measure()
     problem = _problem(score, player, measured, steps, reach, settings)
     return Job(file, score, player, settings, engraver, measured, problem)
+
+
+def _lying(settings: Settings) -> tuple[Paper, int]:
+    """How pages lie on the desk."""
+    return settings.paper, pages_abreast(settings.desk, settings.paper)
 
 
 def _reach(score: Score, player: Player, settings: Settings) -> Reach:

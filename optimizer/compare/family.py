@@ -52,6 +52,7 @@ class Family:
         self._sizes: dict[float, _Size | None] = {}
         self._least: dict[Cell, Least | None] = {}
         self._solved: dict[Cell, Chosen] = {}
+        self._plans: dict[tuple[Cell, int], Plan] = {}
 
     def problem(self, staff_mm: float, desk: Problem) -> Problem:
         """What is known at a staff size, on the desk of another problem of this paper and binding."""
@@ -64,6 +65,7 @@ class Family:
         self._sizes.pop(staff_mm, None)  # another plan of this size may have been corrected before
         self._least = {cell: least for cell, least in self._least.items() if cell.staff_mm != staff_mm}
         self._solved = {cell: chosen for cell, chosen in self._solved.items() if cell.staff_mm != staff_mm}
+        self._plans = {key: plan for key, plan in self._plans.items() if key[0].staff_mm != staff_mm}
 
     def cells(self, pattern: Pattern) -> Iterator[tuple[Cell, Least | None]]:
         """All cells of a desk's pattern with their bounds; None where there is no layout."""
@@ -93,7 +95,11 @@ class Family:
 
     def plan(self, cell: Cell, desk: Problem) -> Plan:
         """The plan of a solved cell on the desk of another problem."""
-        return planned(self.problem(cell.staff_mm, desk), self._table(cell).table, self._solved[cell], 0.0)
+        key = cell, desk.abreast
+        if key not in self._plans:
+            problem, table = self.problem(cell.staff_mm, desk), self._table(cell).table
+            self._plans[key] = planned(problem, table, self._solved[cell], 0.0)
+        return self._plans[key]
 
     def _size(self, staff_mm: float) -> _Size | None:
         """None where the music does not go on any number of pages."""

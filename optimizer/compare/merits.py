@@ -24,10 +24,16 @@ def merits_of(problem: Problem, plan: Plan, settings: Settings) -> Merits:
         effort=sum(turn.cost for turn in leaving),
         worst=max((a_pass(turn.cost, turn.passes) for turn in leaving), default=0),
         back_turns=sum(turn.passes for turn in plan.back_turns),
-        reach=evaluate(problem, plan)["reach"],
+        reach=_reach(problem, plan),
         staff_mm=plan.staff_mm,
         sheets=sheets_to_print(plan, settings),
     )
+
+
+def _reach(problem: Problem, plan: Plan) -> int:
+    """The term of the objective, which the plan has been checked for, unless the user weighs it with nothing."""
+    weight = problem.weights["reach"]
+    return plan.solver.terms["reach"] // weight if weight else evaluate(problem, plan)["reach"]
 
 
 def most_merits(cell: Cell, least: Least, settings: Settings) -> Merits:

@@ -5,9 +5,8 @@ the turns and the reach of that layout come to at least (points), and the spread
 shortest paths with the number of sides in their state; a `Least` holds for every layout of its cell of that cost.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
@@ -20,8 +19,8 @@ from optimizer.layout.spreads import SpreadTable, least_reach
 from optimizer.layout.systems import Ints
 from optimizer.turns.model import StepCost
 
-_MERITS: Final = ("effort", "worst", "back_turns", "reach")
-_EFFORT, _WORST, _, _REACH = range(len(_MERITS))
+# Rows of merits; further ones count the leaves of each jump that can go over several.
+_EFFORT, _WORST, _BACK_TURNS, _REACH, _JUMPS = range(5)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -99,12 +98,18 @@ class CellTable:
         self._rows = {shape: row for row, shape in enumerate(table.last) if shape.sides <= most}
         self._middle = {shape: _inner(matrix) for shape, matrix in table.middle.items()}
         self._pad = max((shape.sides for shape in self._middle), default=0)
-        self._turns, self._reach = _turn_merits(self._problem), least_reach(table.pages)
+        self._jumps = [step for step in self._problem.steps if step.is_jump and self._goes_far(step)]
+        self._turns, self._reach = _turn_merits(self._problem, self._jumps), least_reach(table.pages)
         shape = self._problem.measures + 1, max(1, len(self._rows)), self._pad + most + 1
         self._cost = np.full(shape, NEVER, dtype=np.int64)
-        self._merits = np.full((len(_MERITS), *shape), NEVER, dtype=np.int64)
+        self._merits = np.full((len(self._turns), *shape), NEVER, dtype=np.int64)
         for start in reversed(range(1, self._problem.measures)):
             self._go_back(start)
+
+    def _goes_far(self, step: StepCost) -> bool:
+        """Whether several leaves can lie between the measures of a step, so that one turn is harder than over one."""
+        span = slice(crossed(step).start, crossed(step).stop)
+        return any((matrix[span, span] < NEVER).any() for matrix in self._middle.values())
 
     def _go_back(self, start: int) -> None:
         """Fills the rows of a position, by what can begin there, from those of later ones."""
@@ -137,8 +142,15 @@ class CellTable:
         here = self._turns[:, 0, ends]
         here[_REACH] = self._reach.first[cell.first][ends]
         later = self._merits[:, ends, self._rows[cell.last], self._pad + cell.sides - cell.first.sides]
-        effort, worst, back_turns, reach = map(int, _joined(here, later[:, :, None, None]).min(axis=1).flat)
-        return Least(best + self._unused(cell), effort, worst, back_turns, reach)
+        found = [int(merit) for merit in _joined(here, later[:, :, None, None]).min(axis=1).flat]
+        far = (a_pass(step_cost(s, n), s.passes) for s, n in zip(self._jumps, found[_JUMPS:], strict=True))
+        return Least(
+            objective=best + self._unused(cell),
+            effort=found[_EFFORT],
+            worst=max([found[_WORST], *far]),
+            back_turns=found[_BACK_TURNS],
+            reach=found[_REACH],
+        )
 
     def _best(self, cell: Cell) -> int:
         """Cost of the best layout, without sides of paper left over."""
@@ -233,12 +245,12 @@ def _capped(costs: Ints) -> Ints:
     return np.where(costs < NEVER // 2, costs, NEVER)
 
 
-def _turn_merits(problem: Problem) -> Ints:
+def _turn_merits(problem: Problem, jumps: Sequence[StepCost]) -> Ints:
     """`[m, a, b]`: what the turn at position b adds to a merit at least when the spread before it began at a: as
     `turn_costs`, but unweighted and with every strip granted. Nothing for reach."""
     n = problem.measures
-    at_first = np.zeros((len(_MERITS), n + 1, n + 1), dtype=np.int64)
-    effort, worst, back_turns, _ = at_first
+    at_first = np.zeros((_JUMPS + len(jumps), n + 1, n + 1), dtype=np.int64)
+    effort, worst, back_turns = at_first[_EFFORT], at_first[_WORST], at_first[_BACK_TURNS]
     everywhere = np.zeros(n + 1, dtype=np.int64)
     for step in problem.steps:
         if positions := crossed(step):
@@ -251,6 +263,8 @@ def _turn_merits(problem: Problem) -> Ints:
     merits = np.cumsum(at_first[:, ::-1], axis=1)[:, ::-1]
     merits[_WORST] = np.maximum.accumulate(worst[::-1], axis=0)[::-1]
     merits[_EFFORT] += everywhere
+    for leaves, step in zip(merits[_JUMPS:], jumps, strict=True):
+        leaves[:, crossed(step).start : crossed(step).stop] = 1
     merits[:, :, n] = 0
     return merits
 

@@ -166,8 +166,9 @@ def _broken_demands(problem: Problem, plan: Plan) -> Iterator[str]:
 
 def _turn_lists(problem: Problem, plan: Plan) -> Iterator[str]:
     """Turns and back-turns are exactly the steps that leave a spread, at their cost."""
+    starts = _spread_starts(plan)
     crossing = {
-        (step.from_index, step.to_index): _crossed(plan, step.from_index, step.to_index)
+        (step.from_index, step.to_index): _crossed(starts, step.from_index, step.to_index)
         for step in problem.steps
     }
     leaving: list[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
@@ -234,9 +235,9 @@ def _back_turns_term(problem: Problem, plan: Plan) -> int:
 
 def _steps_cost(problem: Problem, plan: Plan, back: bool) -> int:
     """Steps in one direction."""
-    total = 0
+    total, starts = 0, _spread_starts(plan)
     for step in problem.steps:
-        leaves = _crossed(plan, step.from_index, step.to_index)
+        leaves = _crossed(starts, step.from_index, step.to_index)
         if leaves and (step.to_index <= step.from_index) == back:
             jump = step.jump_cost if step.to_index != step.from_index + 1 else 0
             total += step.cost + jump + (leaves - 1) * step.extra_leaf_cost
@@ -383,10 +384,10 @@ def _demanded_ends(problem: Problem) -> set[int]:
     return turns | (set(problem.given_pages) if as_given else set())
 
 
-def _crossed(plan: Plan, one: int, other: int) -> int:
-    """How many leaves lie between two measures."""
+def _crossed(starts: Sequence[int], one: int, other: int) -> int:
+    """How many leaves lie between two measures of spreads that start so."""
     low, high = sorted((one, other))
-    return sum(low < start <= high for start in _spread_starts(plan)[1:])
+    return sum(low < start <= high for start in starts[1:])
 
 
 def _slack(problem: Problem, staff_mm: float, first: int, last: int) -> int:

@@ -218,6 +218,10 @@ class Problem:
         """The same with other demands."""
         return replace(self, demands=tuple(demands))
 
+    def narrowed(self, abreast: int) -> "Problem":
+        """The same on a desk that takes only so many pages abreast; what is known of wider spreads is kept."""
+        return replace(self, abreast=abreast, pattern=pattern_for(self.pattern.binding, abreast))
+
     def with_measured_heights(
         self, systems: Sequence[EngravedSystem], strips: Sequence[EngravedSystem] = ()
     ) -> "Problem":
