@@ -268,11 +268,12 @@ def svg_text(sheet: Sheet, title: str) -> str:
     )
     paper = f'<rect width="{width}" height="{height}" fill="{WHITE}"/>'
     return "\n".join(
-        (head, f"<title>{escape(title)}</title>", paper, *map(_svg_element, sheet.figures), "</svg>\n")
+        (head, f"<title>{escape(title)}</title>", paper, *map(svg_element, sheet.figures), "</svg>\n")
     )
 
 
-def _svg_element(figure: Figure) -> str:
+def svg_element(figure: Figure) -> str:
+    """A figure as an SVG element."""
     if isinstance(figure, Label):
         style = (' font-weight="bold"' if figure.bold else "") + (
             ' font-style="italic"' if figure.italic else ""

@@ -1,0 +1,183 @@
+"""compare.html put together.
+
+In: a comparison.  Out: one HTML file.  Always true: the file loads nothing and sends nothing (its own policy forbids
+it), every text of the score is escaped, and the same comparison gives the same bytes.
+"""
+
+import base64
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from itertools import groupby
+from pathlib import Path
+from typing import Final
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from optimizer.compare.model import Alternative, Comparison
+from optimizer.compare.web import course, words
+from optimizer.compare.web.course import Way, course_of, way_of
+from optimizer.compare.web.scatter import scatter
+from optimizer.compare.web.spreads import Spread, frame_of, spreads_of
+from optimizer.compare.web.symbols import Symbols
+from optimizer.press.figures import GRADE_COLOURS
+from optimizer.press.played import Turn, turn_names
+from optimizer.turns.bars import BarNames, bar_label
+from optimizer.turns.model import Grade
+
+FOLDER: Final = files("optimizer.compare.web") / "templates"
+# Widths at which nothing need be scaled: a phone of 360 px and a column of text on a desk.
+SCATTER_SIZES: Final = (("narrow", 328.0, 420.0), ("wide", 1000.0, 430.0))
+DESK_SHAPES: Final = ("upright", "grand", "stand", "digital")  # others are drawn as a disc
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A turn of the list: `key` tells it from all others of the piece."""
+
+    key: str
+    name: str
+    turn: Turn
+    place: str
+    back: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """An alternative with all that is shown of it; `best`: the merits in which none of the same desk is better."""
+
+    alternative: Alternative
+    label: str
+    desk: str
+    shape: str
+    paper: str
+    hardest: Grade | None
+    best: frozenset[str]
+    command: str
+    spreads: tuple[Spread, ...]
+    way: Way
+    turns: tuple[Told, ...]
+
+
+def write_page(target: Path, comparison: Comparison) -> None:
+    """Write compare.html."""
+    target.write_text(page_text(comparison), encoding="utf-8", newline="\n")
+
+
+def page_text(comparison: Comparison) -> str:
+    """The whole page."""
+    alternatives, score = comparison.alternatives, comparison.score
+    environment = Environment(
+        loader=PackageLoader("optimizer.compare.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["figure"] = words.figure
+    environment.filters["pattern"] = words.pattern
+    environment.globals["counted"] = words.counted
+    symbols, frame = Symbols(), frame_of(alternatives)
+    line = course_of(score, comparison.costs, alternatives[0].plan)
+    cards = tuple(
+        Card(
+            alternative=alternative,
+            label=words.label(alternative),
+            desk=words.desk_name(alternative.settings.desk),
+            shape=_shape(alternative),
+            paper=words.paper_name(alternative.settings.paper),
+            hardest=words.hardest(alternative.plan),
+            best=_best(alternative, alternatives),
+            command=words.command(comparison.score),
+            spreads=tuple(spreads_of(score, alternative, drawing, frame, symbols)),
+            way=way_of(score, alternative.plan, line),
+            turns=tuple(_told(comparison, alternative)),
+        )
+        for alternative, drawing in zip(alternatives, comparison.drawings, strict=True)
+    )
+    script = Markup((FOLDER / "compare.js").read_text(encoding="utf-8"))
+    digest = hashlib.sha256(script.encode()).digest()
+    return environment.get_template("compare.html").render(
+        score=score,
+        comparison=comparison,
+        compared=words.compared(alternatives),
+        tallied=words.tallied(comparison.tally, len(alternatives)),
+        cards=cards,
+        by_desk=[(desk, list(some)) for desk, some in groupby(cards, key=lambda card: card.desk)],
+        merits=words.MERITS,
+        scatters=[(name, scatter(alternatives, *size)) for name, *size in SCATTER_SIZES],
+        frame=frame,
+        line=line,
+        px=course,
+        barlines=[(bar_label(score, cost.from_index), cost) for cost in comparison.costs],
+        grades=tuple(Grade),
+        colours=GRADE_COLOURS,
+        symbols=symbols,
+        data=_data(cards),
+        script=script,
+        script_digest=base64.b64encode(digest).decode(),
+    )
+
+
+def _shape(alternative: Alternative) -> str:
+    name = alternative.settings.desk.name
+    return name if name in DESK_SHAPES else "other"
+
+
+def _best(alternative: Alternative, alternatives: Sequence[Alternative]) -> frozenset[str]:
+    """The merits in which it is as good as any of its desk, where not all are alike."""
+    rivals = [other for other in alternatives if other.settings.desk == alternative.settings.desk]
+    found = set()
+    for merit in words.MERITS:
+        values = {merit.value(other) for other in rivals}
+        ideal = max(values) if merit.more_is_better else min(values)
+        if len(values) > 1 and merit.value(alternative) == ideal:
+            found.add(merit.key)
+    return frozenset(found)
+
+
+def _told(comparison: Comparison, alternative: Alternative) -> Iterator[Told]:
+    """Turns and back-turns, in the order of the plan."""
+    names = BarNames(comparison.score)
+    for turn, name in turn_names(alternative.plan).items():
+        yield Told(f"{turn.after}-{turn.to}", name, turn, words.place(names, turn), name.isalpha())
+
+
+def _data(cards: Sequence[Card]) -> Mapping[str, object]:
+    """What the script compares."""
+    return {
+        "merits": [
+            {
+                "key": merit.key,
+                "name": merit.name,
+                "unit": merit.unit,
+                "better": merit.better,
+                "worse": merit.worse,
+                "more": merit.more_is_better,
+            }
+            for merit in words.MERITS
+        ],
+        "alternatives": [
+            {
+                "number": card.alternative.number,
+                "label": card.label,
+                "desk": card.desk,
+                "values": {merit.key: merit.value(card.alternative) for merit in words.MERITS},
+                "turns": [
+                    {
+                        "key": told.key,
+                        "name": told.name,
+                        "place": told.place,
+                        "grade": told.turn.grade.value,
+                        "cost": told.turn.cost,
+                        "passes": told.turn.passes,
+                        "pages": [told.turn.from_page, told.turn.to_page],
+                    }
+                    for told in card.turns
+                ],
+            }
+            for card in cards
+        ],
+    }

@@ -1,0 +1,141 @@
+"""What the page calls alternatives, their merits and their turns.
+
+In: alternatives and turns.  Out: words, as plain text that is still to be escaped.  Always true: words, never colours
+alone, tell what is better.
+"""
+
+import shlex
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from optimizer.compare.model import Alternative, Tally
+from optimizer.layout.plan import Plan
+from optimizer.press.played import Turn
+from optimizer.score.model import Score
+from optimizer.settings import DESKS, Desk, Paper
+from optimizer.turns.bars import BarNames
+from optimizer.turns.model import Grade
+
+
+@dataclass(frozen=True, slots=True)
+class Merit:
+    """One of `Merits`: `key` is its field. `better`, `worse`: what is said of an alternative that has `{by}` less
+    than another, or more where `more_is_better`."""
+
+    key: str
+    name: str
+    unit: str
+    better: str
+    worse: str
+    meaning: str
+    more_is_better: bool = False
+
+    def value(self, alternative: Alternative) -> float:
+        """The figure."""
+        return float(getattr(alternative.merits, self.key))
+
+
+MERITS: Final = (
+    Merit(
+        "effort", "turn effort", "points", "is {by} points easier", "is {by} points harder",
+        "all turns and back-turns together, each as often as it is played; 1000 is a turn at which notes are lost",
+    ),
+    Merit(
+        "worst", "hardest turn", "points", "is {by} points milder", "is {by} points harder",
+        "the hardest single one of them",
+    ),
+    Merit(
+        "back_turns", "back-turns", "", "turns back {by} times less", "turns back {by} times more",
+        "how often a page is turned back while playing",
+    ),
+    Merit(
+        "reach", "reach", "points", "is {by} points nearer", "is {by} points farther",
+        "how far bars on the outer pages are from the hands that play them",
+    ),
+    Merit(
+        "staff_mm", "staff size", "mm", "is {by} mm larger", "is {by} mm smaller",
+        "from the lowest to the highest line of a staff", more_is_better=True,
+    ),
+    Merit("sheets", "paper", "sheets", "takes {by} fewer", "takes {by} more", "sheets that go into the printer"),
+)  # fmt: skip
+
+
+def figure(value: float) -> str:
+    """A number as it is printed."""
+    return f"{round(value, 2):g}" if value % 1 else str(int(value))
+
+
+def counted(number: int, word: str) -> str:
+    """ "1 page", "2 pages", with a no-break space."""
+    return f"{number}\u00a0{word}{'' if number == 1 else 's'}"
+
+
+def desk_name(desk: Desk) -> str:
+    """A desk by its name, or by its width alone."""
+    return desk.name if desk.name in DESKS else f"{desk.width_mm:g} mm desk"
+
+
+def paper_name(paper: Paper) -> str:
+    """A4, B4; other papers as they are asked for."""
+    return paper.name.upper() if len(paper.name) == 2 else paper.name
+
+
+def label(alternative: Alternative) -> str:
+    """An alternative in a few words."""
+    size, pages = f"{alternative.plan.staff_mm:g}\u00a0mm", counted(len(alternative.plan.pages), "page")
+    return f"{desk_name(alternative.settings.desk)}, {size}, {pages}"
+
+
+def pattern(name: str) -> str:
+    """How the pages lie; `2s` in words."""
+    return name.replace("2s", "in pairs")
+
+
+def hardest(plan: Plan) -> Grade | None:
+    """The grade of the hardest turn."""
+    turns: list[Turn] = [*plan.turns, *plan.back_turns]
+    return max((turn.grade for turn in turns), key=lambda grade: grade.hardness, default=None)
+
+
+def command(score: Score) -> str:
+    """How to print an alternative, but for its number; dots stand for what else was asked for."""
+    return f"quietleaf compare {shlex.quote(Path(score.path).name)} …"
+
+
+def place(names: BarNames, turn: Turn) -> str:
+    """Where a turn is."""
+    here = names.name(turn.after)
+    if turn.to == turn.after + 1:
+        return f"after {here}"
+    way = "on to" if turn.to > turn.after else "back to"
+    return f"from {here} {way} {names.goal(turn.to, beside=turn.after)}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1]))) if words else ""
+
+
+def compared(alternatives: Sequence[Alternative]) -> str:
+    """What the shown ones differ in."""
+    settings = [alternative.settings for alternative in alternatives]
+    sizes = sorted({alternative.plan.staff_mm for alternative in alternatives}, reverse=True)
+    return "; ".join(
+        (
+            listed(list(dict.fromkeys(desk_name(one.desk) for one in settings))),
+            listed(list(dict.fromkeys(paper_name(one.paper) for one in settings))),
+            listed(list(dict.fromkeys(one.binding for one in settings))),
+            f"staff {listed([f'{size:g}' for size in sizes])}\u00a0mm",
+        )
+    )
+
+
+def tallied(tally: Tally, shown: int) -> str:
+    """How the shown ones were found."""
+    return (
+        f"{counted(tally.cells, 'combination')} of desk, paper, binding, staff size, number of pages and fold pattern: "
+        f"{tally.impossible} cannot be laid out, {tally.dominated} are proven beaten without solving, "
+        f"{tally.solved} are solved, {tally.beaten} of them beaten; {shown} shown."
+    )
