@@ -5,7 +5,11 @@ the same staff size, for each desk; solver status and seconds; how long the whol
 multiple of one plain engraving pass of the same file (load, automatic breaks, all pages to SVG), both as calls in that
 process and as whole processes; peak memory, in sum over the processes at work.  Also how long `quietleaf --help` takes.
 
+With --compare, for each score named, how long a comparison takes instead (upright and grand, the usual staff sizes, its
+page included), as the same multiple, in time and in processor time of all processes; and what was compared.
+
 Usage: scripts/bench [--desks stand,upright,grand] [--repeats 3] [SCORE ...]     (default: all of ../shared/data/scores)
+       scripts/bench --compare [--repeats 3] SCORE ...
 """
 
 import argparse
@@ -35,8 +39,13 @@ def main() -> None:
     parser.add_argument("scores", nargs="*", type=Path)
     parser.add_argument("--desks", default="stand,upright,grand")
     parser.add_argument("--repeats", type=int, default=3)
+    parser.add_argument("--compare", action="store_true", help="measure comparisons instead")
     parser.add_argument("--one", action="store_true", help=argparse.SUPPRESS)
     options = parser.parse_args()
+    if options.compare:
+        for score in options.scores:
+            _print_comparison(score, options.repeats)
+        return
     desks = options.desks.split(",")
     if options.one:
         print(json.dumps(_measure_score(options.scores[0], desks, options.repeats)))
@@ -118,6 +127,55 @@ def _measure_score(score: Path, desks: Sequence[str], repeats: int) -> dict[str,
     plain_process_s = _median(lambda: subprocess.run(plain, check=True, capture_output=True), repeats)
     found["ratio"], found["process_ratio"] = prepare_s / plain_s, process_s / plain_process_s
     return found
+
+
+def _print_comparison(score: Path, repeats: int) -> None:
+    """How long a comparison with its page takes, and what is in it."""
+    import plain_pass
+
+    from optimizer import pipeline
+    from optimizer.compare.model import Choices, Comparison
+    from optimizer.compare.web import write_page
+    from optimizer.settings import DESKS, PAPERS, Settings
+
+    choices = Choices((DESKS["upright"], DESKS["grand"]), (PAPERS["a4"],), ("taped",))
+    found: list[Comparison] = []
+    with tempfile.TemporaryDirectory() as name:
+        page = Path(name) / "compare.html"
+
+        def compare() -> None:
+            found[:] = [pipeline.compare_plans(score, choices, Settings())]
+            write_page(page, found[0])
+
+        took = [_times(compare) for _ in range(repeats)]
+        size_kb = page.stat().st_size / 1000
+    plain = [_times(lambda: plain_pass.engrave(str(score))) for _ in range(repeats)]
+    ratio, cpu_ratio = (
+        statistics.median(times) / statistics.median(plain_times)
+        for times, plain_times in zip(zip(*took, strict=True), zip(*plain, strict=True), strict=True)
+    )
+    tally, shown = found[0].tally, len(found[0].alternatives)
+    print(
+        f"{score.name}, {len(found[0].score.measures)} bars: comparison / plain pass {ratio:.2f}, in processor time "
+        f"{cpu_ratio:.2f}; page {size_kb:.0f} kB"
+    )
+    print(
+        f"    cells {tally.cells}, solved {tally.solved}, dominated {tally.dominated}, impossible {tally.impossible}; "
+        f"beaten {tally.beaten}, shown {shown}; solver {tally.solver_s:.2f} s",
+        flush=True,
+    )
+
+
+def _times(call: Callable[[], object]) -> tuple[float, float]:
+    """Seconds, and processor seconds of this process and of those that it has ended."""
+    started, before = time.perf_counter(), _processor_s()
+    call()
+    return time.perf_counter() - started, _processor_s() - before
+
+
+def _processor_s() -> float:
+    usages = [resource.getrusage(kind) for kind in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(usage.ru_utime + usage.ru_stime for usage in usages)
 
 
 def _peak_mib() -> float:
