@@ -5,6 +5,7 @@ that is the best of its cell has better merits than `most_merits` of the cell.
 """
 
 from collections.abc import Sequence
+from functools import cache
 
 from optimizer.binding.sheets import sheets_of
 from optimizer.compare.model import Merits
@@ -12,9 +13,7 @@ from optimizer.layout import evaluate
 from optimizer.layout.cells import Cell, Least, a_pass
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn, SolverReport
 from optimizer.layout.problem import Problem
-from optimizer.settings import Settings, SheetSize
-
-_NOT_SOLVED = SolverReport("", 0, 0, 0.0, {})
+from optimizer.settings import Settings, SheetSettings, SheetSize
 
 
 def merits_of(problem: Problem, plan: Plan, settings: Settings) -> Merits:
@@ -38,7 +37,7 @@ def _reach(problem: Problem, plan: Plan) -> int:
 
 def most_merits(cell: Cell, least: Least, settings: Settings) -> Merits:
     """The merits that the best plan of a cell can have at most: staff size and sheets are exact."""
-    sheets = sheets_to_print(_outline(cell), settings)
+    sheets = _sheets(cell.sides, cell.first.title, cell.is_whole, settings.binding, settings.sheets)
     return Merits(least.effort, least.worst, least.back_turns, least.reach, cell.staff_mm, sheets)
 
 
@@ -49,9 +48,10 @@ def sheets_to_print(plan: Plan, settings: Settings) -> int:
     return len(sheets.folded if double else sheets.leaves)
 
 
-def _outline(cell: Cell) -> Plan:
-    """A plan with the sides of a cell and no music."""
-    shapes = [cell.first] if cell.is_whole else [cell.first, cell.last]
-    pages = tuple(PlannedPage(number, ()) for number in range(1, cell.sides - cell.first.title + 1))
-    spreads = tuple((0,) * shape.pages for shape in shapes)
-    return Plan(cell.staff_mm, 0, "", "", pages, spreads, (), (), _NOT_SOLVED, cell.first.title)
+@cache
+def _sheets(sides: int, title: bool, one_spread: bool, binding: str, sheets: SheetSettings) -> int:
+    """How many pieces of paper a set of so many sides takes, whatever stands on them."""
+    pages = tuple(PlannedPage(number, ()) for number in range(1, sides - title + 1))
+    spreads = ((0,),) if one_spread else ((0,), (0,))
+    bare = Plan(0.0, 0, binding, "", pages, spreads, (), (), SolverReport("", 0, 0, 0.0, {}), title)
+    return sheets_to_print(bare, Settings(binding=binding, sheets=sheets))

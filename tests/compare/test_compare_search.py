@@ -178,8 +178,9 @@ def test_merits_count_turns_as_often_as_they_are_played(lamps: Path) -> None:
     assert merits.back_turns == sum(turn.passes for turn in plan.back_turns)
     wide = replace(settings, desk=GRAND)
     problem = job.otherwise(wide).problem
-    plan = solve(replace(problem, reach={n: [[7] * problem.measures] * n for n in range(1, 5)}))
-    assert merits_of(problem, plan, wide).reach == evaluate(problem, plan)["reach"]
+    problem = replace(problem, reach={n: [[7] * problem.measures] * n for n in range(1, 5)})
+    plan = solve(problem)
+    assert merits_of(problem, plan, wide).reach == evaluate(problem, plan)["reach"] > 0
 
 
 @pytest.mark.parametrize("binding", ["taped", "ring", "stapled", "loose"])
