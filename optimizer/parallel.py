@@ -19,6 +19,8 @@ from dataclasses import dataclass
 from typing import IO, Any, Concatenate, Final, Generic, NoReturn, ParamSpec, TypeVar
 from weakref import WeakSet, finalize
 
+from optimizer.memory import no_search_for_garbage
+
 T = TypeVar("T")
 R = TypeVar("R")
 P = ParamSpec("P")
@@ -112,17 +114,12 @@ class Partner(Generic[T]):
         """What the other process says next; nothing when it has failed, and will say no more."""
         if not self._ends:
             return None
-        # many small objects arrive at once, none of them garbage
-        collecting = gc.isenabled()
-        gc.disable()
         try:
-            return (pickle.load(self._ends.answers),)
+            with no_search_for_garbage():
+                return (pickle.load(self._ends.answers),)
         except (EOFError, OSError, pickle.UnpicklingError):
             self.close()
             return None
-        finally:
-            if collecting:
-                gc.enable()
 
 
 def _start(make: Callable[[], object]) -> _Ends:

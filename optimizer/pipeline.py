@@ -22,6 +22,7 @@ from optimizer.layout import Plan, Problem
 from optimizer.layout.geometry import PageGeometry
 from optimizer.layout.patterns import PageSide
 from optimizer.layout.problem import Reach
+from optimizer.memory import no_search_for_garbage
 from optimizer.output import Writer, check_free, write_one, write_together
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
@@ -99,6 +100,7 @@ class Drawn:
     rounds: int
 
 
+@no_search_for_garbage()
 def prepare(
     path: Path, folder: Path, settings: Settings, *, replace: bool = False, progress: Progress = silent
 ) -> Prepared:

@@ -1,0 +1,20 @@
+"""The search for garbage is put off and goes on."""
+
+import gc
+
+import pytest
+
+from optimizer.memory import no_search_for_garbage
+
+
+@pytest.mark.parametrize("before", [True, False])
+def test_it_is_put_off_and_then_as_before(before: bool) -> None:
+    was = gc.isenabled()
+    (gc.enable if before else gc.disable)()
+    try:
+        with pytest.raises(KeyError), no_search_for_garbage():
+            assert not gc.isenabled()
+            raise KeyError
+        assert gc.isenabled() is before
+    finally:
+        (gc.enable if was else gc.disable)()
