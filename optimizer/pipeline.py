@@ -210,9 +210,9 @@ def compare_plans(
     `prepare`."""
     each = [
         replace(settings, desk=desk, paper=paper, binding=binding, staff_mm=None)
-        for desk in choices.desks
-        for paper in choices.papers
-        for binding in choices.bindings
+        for desk in dict.fromkeys(choices.desks)
+        for paper in dict.fromkeys(choices.papers)
+        for binding in dict.fromkeys(choices.bindings)
     ]
     widest = max(choices.desks, key=lambda desk: desk.width_mm)
     job = open_job(path, replace(each[0], desk=widest), progress)
@@ -220,8 +220,7 @@ def compare_plans(
     problems = [
         (one, wide[one.paper, one.binding].narrowed(pages_abreast(one.desk, one.paper))) for one in each
     ]
-    staffs_mm = choices.staffs_mm or usual_staffs_mm(job.problem.staves)
-    found = compare(job.score, job.engraver, problems, staffs_mm, progress)
+    found = compare(job.score, job.engraver, problems, _staffs_mm(job, choices, settings), progress)
     return Comparison(
         score=job.score,
         player_text=job.player.text,
@@ -231,6 +230,15 @@ def compare_plans(
         tally=found.tally,
         warnings=(*job.score.warnings, *found.warnings),
     )
+
+
+def _staffs_mm(job: Job, choices: Choices, settings: Settings) -> tuple[float, ...]:
+    """The staff sizes to compare, largest first; UsageError for one that cannot be printed."""
+    chosen = choices.staffs_mm or ((settings.staff_mm,) if settings.staff_mm else ())
+    staffs_mm = chosen or usual_staffs_mm(job.problem.staves)
+    for staff_mm in staffs_mm:
+        replace(settings, staff_mm=staff_mm)
+    return tuple(sorted(set(staffs_mm), reverse=True))
 
 
 def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job:

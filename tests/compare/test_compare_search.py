@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer import pipeline, press
+from optimizer import parallel, pipeline, press
 from optimizer.binding.imposition import impressions
 from optimizer.binding.sheets import sheets_of
 from optimizer.compare.alternatives import _cases, compare
@@ -136,10 +136,8 @@ def test_every_alternative_is_checked_fits_and_is_drawn_as_it_would_be_alone(
         assert alternative.merits == merits_of(problem, plan, settings)
         assert not press.overflowing_pages(job.score, plan, drawing.engraved, drawing.geometry)
         assert drawing.geometry == problem.geometry
-    last = compared.alternatives[-1]
-    alone = job.engraver.draw(system_spans(job.otherwise(last.settings).problem, last.plan))
-    together = compared.drawings[-1].engraved
-    assert list(map(rounded, together.systems)) == list(map(rounded, alone.systems))
+        alone = job.engraver.draw(system_spans(problem, plan))
+        assert list(map(rounded, drawing.engraved.systems)) == list(map(rounded, alone.systems))
 
 
 def rounded(system: EngravedSystem) -> str:
@@ -160,6 +158,26 @@ def test_same_input_gives_the_same_comparison(compared: Comparison, lamps: Path)
     assert again.drawings == compared.drawings
     assert replace(again.tally, solver_s=0) == replace(compared.tally, solver_s=0)
     assert [cost.from_index for cost in again.costs] == list(range(len(again.score.measures) - 1))
+
+
+def test_two_processes_compare_like_one(
+    compared: Comparison, lamps: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(parallel, "can_fork", lambda: False)
+    alone = pipeline.compare_plans(lamps, CHOICES, Settings())
+    assert alone.alternatives == compared.alternatives
+    drawn = [[rounded(system) for system in one.engraved.systems] for one in alone.drawings]
+    assert drawn == [[rounded(system) for system in one.engraved.systems] for one in compared.drawings]
+
+
+def test_choices_named_twice_count_once_and_impossible_ones_are_refused(lamps: Path) -> None:
+    once = pipeline.compare_plans(lamps, Choices((STAND,), (A4,), ("taped",)), Settings(staff_mm=6.0))
+    twice = Choices((STAND, STAND), (A4, A4), ("taped", "taped"), (6.0, 6.0))
+    again = pipeline.compare_plans(lamps, twice, Settings())
+    assert again.alternatives == once.alternatives
+    assert again.tally.cells == once.tally.cells
+    with pytest.raises(UsageError, match="--staff 20"):
+        pipeline.compare_plans(lamps, Choices((STAND,), (A4,), ("taped",), (20.0,)), Settings())
 
 
 # --- merits ----------------------------------------------------------------------------------------
@@ -304,6 +322,21 @@ def test_carry_strips_ease_turns_in_the_bounds_too(ferry: Job) -> None:
         ranks.append(merits)
     assert any(case.family.plan(cell, case.problem).strips for cell, _ in cells)
     assert {c.merits for c in found.shown} == {m for m in ranks if not any(o.beats(m) for o in ranks)}
+
+
+def test_strips_are_drawn_too(corpora: Path) -> None:
+    choices = Choices((STAND,), (SHORT,), ("taped",), (6.0,))
+    path = corpora / "harbour-band.musicxml"
+    found = pipeline.compare_plans(path, choices, Settings(strips=Strips.ALWAYS))
+    strips = [
+        (
+            {(strip.first, strip.last) for strip in a.plan.strips},
+            {(s.first, s.last) for s in d.engraved.strips},
+        )
+        for a, d in zip(found.alternatives, found.drawings, strict=True)
+    ]
+    assert any(planned for planned, _ in strips)
+    assert all(planned == drawn for planned, drawn in strips)
 
 
 # --- pages that turn out too high ------------------------------------------------------------------
