@@ -83,13 +83,9 @@ class Family:
         started_s = time.perf_counter()
         if tasks := [self._task(cell) for cell in dict.fromkeys(cells) if cell not in self._solved]:
             problem = next(iter(self._problems.values()))
-            demands, paper = (
-                problem.demands,
-                Paper(problem.pattern.sides_a_sheet, PAGE * problem.weights["paper"]),
-            )
-            model = CellModel(
-                self._arcs(tasks), forced_turns(demands), forbidden_turns(demands), paper, tasks
-            )
+            forced, forbidden = forced_turns(problem.demands), forbidden_turns(problem.demands)
+            paper = Paper(problem.pattern.sides_a_sheet, PAGE * problem.weights["paper"])
+            model = CellModel(self._arcs(tasks), forced, forbidden, paper, tasks)
             self._solved |= {task.cell: _checked(task, model.solve(task)) for task in tasks}
         self.solver_s += time.perf_counter() - started_s
 

@@ -253,6 +253,17 @@ def test_demands_hold_in_every_alternative(corpora: Path) -> None:
         assert alternative.settings.demands == demands
 
 
+def test_demands_may_need_more_than_twice_the_pages_of_the_music(corpora: Path) -> None:
+    turns = ("5", "10", "15", "20", "25", "30", "35", "40")
+    choices = Choices((UPRIGHT,), (A4,), ("taped",), (6.5,))
+    path = corpora / "nets-on-the-quay.musicxml"
+    few = pipeline.compare_plans(path, choices, Settings())
+    many = pipeline.compare_plans(path, choices, Settings(demands=Demands(turn_after=turns)))
+    assert max(len(a.plan.pages) for a in few.alternatives) * 2 < len(turns) + 1
+    for alternative in many.alternatives:
+        assert {turn.after_bar for turn in alternative.plan.turns} >= set(turns)
+
+
 @pytest.mark.parametrize(
     ("demands", "relax"),
     [
