@@ -13,9 +13,10 @@ import signal
 import sys
 import threading
 import warnings
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
+from itertools import islice
 from typing import IO, Any, Concatenate, Final, Generic, NoReturn, ParamSpec, TypeVar
 from weakref import WeakSet, finalize
 
@@ -24,6 +25,8 @@ from optimizer.memory import no_search_for_garbage
 T = TypeVar("T")
 R = TypeVar("R")
 P = ParamSpec("P")
+
+_END: Final = ("end", "of a stream")  # other answers are of one item
 
 # Threads that hold no lock which engraving could need (`vouch_for`).
 _harmless: Final[WeakSet[threading.Thread]] = WeakSet()
@@ -88,35 +91,53 @@ class Partner(Generic[T]):
         """Start `do(object, ...)` over there, a function that has a name; what comes back waits for its result and
         gives it. Where nobody is there to do it, it is done when it is asked for."""
         made = self.here()
+        self._ask(do, args, kwargs)
+
+        def result() -> R:
+            answer = self._receive()
+            self._owed = False
+            return answer[0] if answer else do(made, *args, **kwargs)
+
+        return result
+
+    def stream(
+        self, do: Callable[Concatenate[T, P], Iterable[R]], *args: P.args, **kwargs: P.kwargs
+    ) -> Iterator[R]:
+        """What `do(object, ...)` gives one after the other, each as soon as it is there, while the next is made."""
+        made, taken = self.here(), 0
+        self._ask(do, args, kwargs, one_by_one=True)
+        while answer := self._receive():
+            if answer == _END:
+                self._owed = False
+                return
+            taken += 1
+            yield answer[0]
+        yield from islice(do(made, *args, **kwargs), taken, None)
+
+    def _ask(self, do: object, args: object, kwargs: object, one_by_one: bool = False) -> None:
         if self._owed:  # and nobody has asked for it
             self.close()
         if self._ends:
             self._owed = True
             try:
-                pickle.dump((do, args, kwargs), self._ends.asks)
+                pickle.dump((do, args, kwargs, one_by_one), self._ends.asks)
                 self._ends.asks.flush()
             except OSError:
                 self.close()
-
-        def result() -> R:
-            answer: tuple[R] | None = self._receive()
-            self._owed = False
-            return answer[0] if answer else do(made, *args, **kwargs)
-
-        return result
 
     def close(self) -> None:
         """End the second process; what it has not told is done here."""
         self._ends, self._owed = None, False
         self._finalize()
 
-    def _receive(self) -> tuple[Any] | None:
+    def _receive(self) -> tuple[Any, ...] | None:
         """What the other process says next; nothing when it has failed, and will say no more."""
         if not self._ends:
             return None
         try:
             with no_search_for_garbage():
-                return (pickle.load(self._ends.answers),)
+                answer: tuple[Any, ...] = pickle.load(self._ends.answers)
+                return answer
         except (EOFError, OSError, pickle.UnpicklingError):
             self.close()
             return None
@@ -177,17 +198,21 @@ def _serve(make: Callable[[], object], asks: int, answers: int) -> NoReturn:
         logging.setLogRecordFactory(_refuse)
         with os.fdopen(asks, "rb") as source, os.fdopen(answers, "wb") as sink:
             made = make()
-            _say(made, sink)
+            _say((made,), sink)
             while True:
-                do, args, kwargs = pickle.load(source)
-                _say(do(made, *args, **kwargs), sink)
+                do, args, kwargs, one_by_one = pickle.load(source)
+                answer = do(made, *args, **kwargs)
+                for each in answer if one_by_one else (answer,):
+                    _say((each,), sink)
+                if one_by_one:
+                    _say(_END, sink)
     except EOFError:
         status = 0
     finally:
         os._exit(status)
 
 
-def _say(answer: object, sink: IO[bytes]) -> None:
+def _say(answer: tuple[object, ...], sink: IO[bytes]) -> None:
     sink.write(pickle.dumps(answer, pickle.HIGHEST_PROTOCOL))
     sink.flush()
 

@@ -148,3 +148,33 @@ def test_one_process_where_another_would_not_be_safe(monkeypatch: pytest.MonkeyP
     finally:
         stop.set()
         thread.join()
+
+
+class Counter:
+    """Gives one thing after the other; in another process only some of them."""
+
+    def upto(self, most: int, ends_at: int) -> Iterator[tuple[int, bool]]:
+        for number in range(most):
+            if number == ends_at and os.getpid() != HERE:
+                os._exit(1)
+            yield number, os.getpid() == HERE
+
+
+@needs_fork
+@pytest.mark.usefixtures("forking")
+@pytest.mark.parametrize("ends_at", [0, 2, 5])
+def test_a_stream_goes_on_here_where_it_ends_too_early(ends_at: int) -> None:
+    partner = Partner(Counter)
+    assert list(partner.stream(Counter.upto, 4, ends_at)) == [(n, n >= ends_at) for n in range(4)]
+    assert partner.beside == (ends_at == 5)
+    assert list(partner.stream(Counter.upto, 2, 9)) == [(n, ends_at != 5) for n in range(2)]
+    partner.close()
+
+
+@needs_fork
+@pytest.mark.usefixtures("forking")
+def test_the_rest_of_a_stream_that_nobody_took_is_not_taken_for_the_next() -> None:
+    partner = Partner(Counter)
+    assert next(partner.stream(Counter.upto, 4, 9)) == (0, False)
+    assert list(partner.stream(Counter.upto, 1, 9)) == [(0, True)]
+    partner.close()

@@ -7,7 +7,7 @@ to the log), the input tree is not changed, and a part of the work comes out as 
 
 import logging
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
@@ -29,8 +29,6 @@ log = logging.getLogger(__name__)
 # A page of many systems takes quadratic time, many pages repeat the glyph outlines: both measured.
 BARS_PER_PAGE: Final = 15
 SYSTEMS_PER_PAGE: Final = 4
-# What a new layout of the whole score takes, as a part of what drawing all its systems takes (measured: 0.09 to 0.15).
-LAYOUT_SHARE: Final = 0.12
 
 # What it takes to read and lay out the score, as a part of what drawing all its systems takes (measured: 0.3 to 0.4).
 LAYER_SHARE: Final = 0.35
@@ -109,6 +107,14 @@ class Starts:
     inner_sp: Mapping[int, float]
 
 
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A page as the library draws it, and the systems on it."""
+
+    spans: tuple[SystemSpan, ...]
+    svg: str
+
+
 class ScoreEngraver:
     """Engraves one score. `name`: what to call it in messages; `playback_marks`: print metronome marks that only steer
     playback; `titles`: what is printed above measures, and not again at their staves; `strict`: raise for shapes that
@@ -184,73 +190,56 @@ class ScoreEngraver:
 
     def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
         """The systems of a plan, each justified to its width."""
-        return self.draw_share(spans)
-
-    def draw_share(self, spans: Sequence[SystemSpan], start: int = 0, stop: int | None = None) -> Engraved:
-        """Of the systems of a plan those on the library's pages start .. stop-1; see `half`."""
-        sheets = _sheets(spans)
-        starts, pages = [span.first for span in spans], [sheet.spans[0].first for sheet in sheets]
-        mine = sheets[start:stop]
-        if not mine:
-            return Engraved((), {})
-        toolkit = self._toolkit({**_DRAW, "pageWidth": self._page_width(mine[0].width_sp)})
-        self._load(toolkit, mei.with_systems(self._mei, starts, pages))
-        glyphs: dict[str, Path] = {}
-        reader = SvgReader(glyphs, TextMetrics(), music_outline, self._strict)
-        systems: list[EngravedSystem] = []
-        for width_sp, group in groupby(mine, key=lambda sheet: sheet.width_sp):
-            if width_sp != mine[0].width_sp:
-                toolkit.setOptions({"pageWidth": self._page_width(width_sp)})
-                toolkit.redoLayout()
-            for sheet in group:
-                systems.extend(self._systems(toolkit.renderToSVG(sheet.number), sheet, reader))
-        return Engraved(tuple(sorted(systems, key=lambda system: system.first)), glyphs)
+        return in_order(self.read(self.rendered([spans])), spans)
 
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""
         return in_order(self.draw_layers(layers_of(spans)), spans)
 
     def draw_layers(self, layers: Sequence[Sequence[SystemSpan]]) -> Engraved:
-        """Systems that overlap only where they are in different layers; what no system of a layer holds is laid out
-        with it but not drawn."""
+        """Systems that overlap only where they are in different layers."""
+        return self.read(self.rendered(layers))
+
+    def rendered(self, layers: Iterable[Sequence[SystemSpan]]) -> Iterator[Rendered]:
+        """The library's pages of such systems; what no system of a layer holds is laid out with it, not rendered."""
+        for layer in layers:
+            spans = _without_gaps(layer, len(self._numbers))
+            sheets = _sheets(spans)
+            starts, pages = [span.first for span in spans], [sheet.spans[0].first for sheet in sheets]
+            toolkit: Any = None
+            wanted = (sheet for sheet in sheets if sheet.width_sp != GAP_SP)
+            for width_sp, group in groupby(wanted, key=lambda sheet: sheet.width_sp):
+                page_width = {"pageWidth": self._page_width(width_sp)}
+                if toolkit is None:
+                    toolkit = self._toolkit({**_DRAW, **page_width})
+                    self._load(toolkit, mei.with_systems(self._mei, starts, pages))
+                else:
+                    toolkit.setOptions(page_width)
+                    toolkit.redoLayout()
+                yield from (Rendered(sheet.spans, toolkit.renderToSVG(sheet.number)) for sheet in group)
+
+    def read(self, rendered: Iterable[Rendered]) -> Engraved:
+        """The systems on the library's pages."""
         glyphs: dict[str, Path] = {}
         reader = SvgReader(glyphs, TextMetrics(), music_outline, self._strict)
-        systems = [system for layer in layers for system in self._layer(layer, reader)]
-        return Engraved(tuple(systems), glyphs)
-
-    def _layer(self, layer: Sequence[SystemSpan], reader: SvgReader) -> Iterator[EngravedSystem]:
-        spans = _without_gaps(layer, len(self._numbers))
-        sheets = _sheets(spans)
-        starts, pages = [span.first for span in spans], [sheet.spans[0].first for sheet in sheets]
-        toolkit: Any = None
-        wanted = (sheet for sheet in sheets if sheet.width_sp != GAP_SP)
-        for width_sp, group in groupby(wanted, key=lambda sheet: sheet.width_sp):
-            page_width = {"pageWidth": self._page_width(width_sp)}
-            if toolkit is None:
-                toolkit = self._toolkit({**_DRAW, **page_width})
-                self._load(toolkit, mei.with_systems(self._mei, starts, pages))
-            else:
-                toolkit.setOptions(page_width)
-                toolkit.redoLayout()
-            for sheet in group:
-                yield from self._systems(toolkit.renderToSVG(sheet.number), sheet, reader)
+        systems = tuple(system for page in rendered for system in self._systems(page, reader))
+        return Engraved(systems, glyphs)
 
     def draw_strips(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Bars to be printed again as `strips`, each span a system at its natural width; they may overlap."""
-        glyphs: dict[str, Path] = {}
-        reader = SvgReader(glyphs, TextMetrics(), music_outline, self._strict)
-        strips: list[EngravedSystem] = []
+        drawn = self.read(self._rendered_strips(spans))
+        return Engraved((), drawn.glyphs, drawn.systems)
+
+    def _rendered_strips(self, spans: Sequence[SystemSpan]) -> Iterator[Rendered]:
         for layer in _layers(spans):
             starts = sorted({0, *(bar for span in layer for bar in (span.first, span.last + 1))})
             toolkit = self._toolkit(_DRAW_STRIPS)
             self._load(toolkit, mei.with_systems(self._mei, starts, starts))
             for span in layer:
-                sheet = _Sheet(starts.index(span.first) + 1, (span,))
-                strips.extend(self._systems(toolkit.renderToSVG(sheet.number), sheet, reader))
-        return Engraved((), glyphs, tuple(strips))
+                yield Rendered((span,), toolkit.renderToSVG(starts.index(span.first) + 1))
 
-    def _systems(self, svg: str, sheet: _Sheet, reader: SvgReader) -> Iterator[EngravedSystem]:
-        for span, page in zip(sheet.spans, reader.read_page(svg), strict=True):
+    def _systems(self, rendered: Rendered, reader: SvgReader) -> Iterator[EngravedSystem]:
+        for span, page in zip(rendered.spans, reader.read_page(rendered.svg), strict=True):
             if page.measures != span.last - span.first + 1:
                 raise EngravingError(
                     f"{self._name}: bars {span.first + 1} to {span.last + 1} did not form one system"
@@ -375,23 +364,6 @@ def _layers(spans: Sequence[SystemSpan]) -> list[list[SystemSpan]]:
         else:
             layer.append(span)
     return layers
-
-
-def half(spans: Sequence[SystemSpan]) -> int:
-    """How many of the library's pages of a plan, from the first, take as long to draw as the rest."""
-    sheets = _sheets(spans)
-    layout = LAYOUT_SHARE * len(spans)
-    widths = [sheets[0].width_sp, *(sheet.width_sp for sheet in sheets)]
-    efforts = [
-        len(sheet.spans) + (layout if sheet.width_sp != before else 0.0)
-        for sheet, before in zip(sheets, widths, strict=False)
-    ]
-    here, there = 0.0, sum(efforts)
-    for index, effort in enumerate(efforts):
-        here, there = here + effort, there - effort
-        if here > there:
-            return index + (here <= there + effort)
-    return len(sheets)
 
 
 def _printed_number(bar: etree._Element) -> str:

@@ -1,12 +1,14 @@
 """Engraving in two processes, which takes little more than half the time where there are two processors.
 
+One process lays out and renders; this one reads what is there already. Only where that means no work twice, they share.
+
 In: a function that makes a `ScoreEngraver`.  Out: what that would give, and its errors.  Always true: nothing depends
 on whether there is a second process.
 """
 
 from collections.abc import Callable, Sequence
 
-from optimizer.engrave.engraver import ScoreEngraver, half, halves, in_order, layers_of
+from optimizer.engrave.engraver import ScoreEngraver, halves, in_order, layers_of
 from optimizer.engrave.model import Engraved, Measured, SystemSpan
 from optimizer.parallel import Partner
 
@@ -26,14 +28,8 @@ class PairEngraver:
 
     def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
         """The systems of a plan, each justified to its width."""
-        engraver = self._partner.here()
-        if not self._partner.beside:
-            return engraver.draw(spans)
-        here = half(spans)
-        rest = self._partner.begin(ScoreEngraver.draw_share, spans, here)
-        mine, others = engraver.draw_share(spans, 0, here), rest()
-        systems = sorted((*mine.systems, *others.systems), key=lambda system: system.first)
-        return Engraved(tuple(systems), {**others.glyphs, **mine.glyphs})
+        pages = self._partner.stream(ScoreEngraver.rendered, [spans])
+        return in_order(self._partner.here().read(pages), spans)
 
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""
