@@ -28,8 +28,9 @@ from optimizer.turns.bars import BarNames, bar_label
 from optimizer.turns.model import Grade
 
 FOLDER: Final = files("optimizer.compare.web") / "templates"
-# Widths at which nothing need be scaled: a phone of 360 px and a column of text on a desk.
+# Widths at which nothing need be scaled: a phone of 360 px and a column of text on a desk. Higher for many marks.
 SCATTER_SIZES: Final = (("narrow", 328.0, 420.0), ("wide", 1000.0, 430.0))
+SCATTER_MARK: Final = 14.0
 DESK_SHAPES: Final = ("upright", "grand", "stand", "digital")  # others are drawn as a disc
 
 
@@ -107,7 +108,10 @@ def page_text(comparison: Comparison) -> str:
         cards=cards,
         by_desk=[(desk, list(some)) for desk, some in groupby(cards, key=lambda card: card.desk)],
         merits=words.MERITS,
-        scatters=[(name, scatter(alternatives, *size)) for name, *size in SCATTER_SIZES],
+        scatters=[
+            (name, scatter(alternatives, width, max(height, SCATTER_MARK * len(alternatives))))
+            for name, width, height in SCATTER_SIZES
+        ],
         frame=frame,
         line=line,
         px=course,

@@ -1,7 +1,7 @@
 """Where the alternatives stand in the picture of turn effort against pages.
 
-In: alternatives.  Out: `Scatter`, lengths in px.  Always true: no two marks touch; one that had to give way is tied to
-its true place by a line.
+In: alternatives.  Out: `Scatter`, lengths in px.  Always true: no two marks touch as long as there is room for all; one
+that had to give way is tied to its true place by a line.
 """
 
 from collections.abc import Iterator, Sequence
@@ -17,6 +17,8 @@ LEAST_RADIUS, MOST_RADIUS = 10.0, 16.0  # of the smallest and the largest staff
 LABEL: Final = 13.0  # the staff size below a mark
 GAP: Final = 3.0
 TICKS: Final = 4  # at least so many figures on the axis of effort
+STEP: Final = 4.0  # marks give way by so much at a time
+REACH: Final = 50  # and so many times at most
 NEAR: Final = 3.0  # moved by less, a mark needs no line to its place
 
 
@@ -79,12 +81,13 @@ def scatter(alternatives: Sequence[Alternative], width: float, height: float) ->
         return TOP + room * (1 - effort / (ticks * step))
 
     sizes = [a.merits.staff_mm for a in alternatives]
+    moves = tuple(_moves(column))
     marks: list[Mark] = []
     for alternative in sorted(alternatives, key=lambda a: (a.merits.effort, a.number)):
         share = (alternative.merits.staff_mm - min(sizes)) / ((max(sizes) - min(sizes)) or 1.0)
         radius = LEAST_RADIUS + (MOST_RADIUS - LEAST_RADIUS) * share
         true = x_of(len(alternative.plan.pages)), y_of(alternative.merits.effort)
-        places = (Mark(alternative, true[0] + dx, true[1] + dy, *true, radius) for dx, dy in _moves(column))
+        places = (Mark(alternative, true[0] + dx, true[1] + dy, *true, radius) for dx, dy in moves)
         free = (mark for mark in places if _fits(mark, marks, width, height))
         marks.append(next(free, Mark(alternative, *true, *true, radius)))
     return Scatter(
@@ -103,18 +106,20 @@ def _tick_step(most: int) -> int:
 
 
 def _moves(column: float) -> Iterator[tuple[float, float]]:
-    """Ways to give way, nearest first: aside within the column of a page count, and up."""
-    aside = [side * step for step in range(int(column / 4) + 1) for side in (2.0, -2.0)]
-    moves = product(aside, (-4.0 * step for step in range(120)))
-    yield from sorted(moves, key=lambda move: (hypot(move[0], 2 * move[1]), move))
+    """Ways to give way, nearest first: rather aside than up or down, rather within the column of a page count."""
+    steps = [STEP * step for step in range(-REACH, REACH + 1)]
+    yield from sorted(
+        product(steps, steps),
+        key=lambda move: (abs(move[0]) > column / 3, hypot(move[0], 2 * move[1]), move),
+    )
 
 
 def _fits(mark: Mark, others: Sequence[Mark], width: float, height: float) -> bool:
     """Whether a mark with its label is inside and clear of the others."""
-    inside = LEFT + mark.radius <= mark.x <= width - mark.radius and mark.radius <= mark.y <= height - LOW
+    across, down = LEFT + mark.radius, mark.radius + 1
+    inside = across <= mark.x <= width - mark.radius and down <= mark.y <= height - LOW
     return inside and all(
         abs(mark.x - other.x) >= mark.radius + other.radius + GAP
-        or mark.y - other.y >= mark.radius + other.radius + LABEL + GAP
-        or other.y - mark.y >= mark.radius + other.radius + LABEL + GAP
+        or abs(mark.y - other.y) >= mark.radius + other.radius + LABEL + GAP
         for other in others
     )
