@@ -203,6 +203,7 @@ def turns(
     return FoundTurns(score, player.text, costs)
 
 
+@no_search_for_garbage()
 def compare_plans(
     path: Path, choices: Choices, settings: Settings, progress: Progress = silent
 ) -> Comparison:

@@ -33,10 +33,10 @@ class PairEngraver:
 
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""
-        engraver = self._partner.here()
-        if not self._partner.beside:
-            return engraver.draw_all(spans)
-        here, there = halves(layers_of(spans))
+        engraver, layers = self._partner.here(), layers_of(spans)
+        if len(layers) == 1 or not self._partner.beside:
+            return in_order(engraver.read(self._partner.stream(ScoreEngraver.rendered, layers)), spans)
+        here, there = halves(layers)
         rest = self._partner.begin(ScoreEngraver.draw_layers, there)
         mine, others = engraver.draw_layers(here), rest()
         both = Engraved((*mine.systems, *others.systems), {**others.glyphs, **mine.glyphs})
