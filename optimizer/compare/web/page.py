@@ -9,7 +9,6 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
-from itertools import groupby
 from pathlib import Path
 from typing import Final
 
@@ -104,9 +103,12 @@ def page_text(comparison: Comparison) -> str:
         score=score,
         comparison=comparison,
         compared=words.compared(alternatives),
-        tallied=words.tallied(comparison.tally, len(alternatives)),
+        tallied=words.tallied(comparison.tally, alternatives),
         cards=cards,
-        by_desk=[(desk, list(some)) for desk, some in groupby(cards, key=lambda card: card.desk)],
+        by_desk=[
+            (desk, [card for card in cards if card.desk == desk])
+            for desk in dict.fromkeys(c.desk for c in cards)
+        ],
         merits=words.MERITS,
         scatters=[
             (name, scatter(alternatives, width, max(height, SCATTER_MARK * len(alternatives))))

@@ -12,8 +12,9 @@ from typing import Final
 
 from optimizer.compare.model import Alternative
 
-LEFT, RIGHT, TOP, LOW = 52.0, 14.0, 26.0, 46.0  # room for the axes' figures and names
+LEFT, RIGHT, TOP, LOW = 52.0, 14.0, 26.0, 66.0  # room for the axes' figures and names
 LEAST_RADIUS, MOST_RADIUS = 10.0, 16.0  # of the smallest and the largest staff
+NARROW, NARROW_SHARE = 500.0, 0.8  # below this width marks are smaller
 LABEL: Final = 13.0  # the staff size below a mark
 GAP: Final = 3.0
 TICKS: Final = 4  # at least so many figures on the axis of effort
@@ -85,7 +86,9 @@ def scatter(alternatives: Sequence[Alternative], width: float, height: float) ->
     marks: list[Mark] = []
     for alternative in sorted(alternatives, key=lambda a: (a.merits.effort, a.number)):
         share = (alternative.merits.staff_mm - min(sizes)) / ((max(sizes) - min(sizes)) or 1.0)
-        radius = LEAST_RADIUS + (MOST_RADIUS - LEAST_RADIUS) * share
+        radius = (LEAST_RADIUS + (MOST_RADIUS - LEAST_RADIUS) * share) * (
+            NARROW_SHARE if width < NARROW else 1
+        )
         true = x_of(len(alternative.plan.pages)), y_of(alternative.merits.effort)
         places = (Mark(alternative, true[0] + dx, true[1] + dy, *true, radius) for dx, dy in moves)
         free = (mark for mark in places if _fits(mark, marks, width, height))
@@ -110,7 +113,7 @@ def _moves(column: float) -> Iterator[tuple[float, float]]:
     steps = [STEP * step for step in range(-REACH, REACH + 1)]
     yield from sorted(
         product(steps, steps),
-        key=lambda move: (abs(move[0]) > column / 3, hypot(move[0], 2 * move[1]), move),
+        key=lambda move: (abs(move[0]) > column / 2, hypot(move[0], 2 * move[1]), move),
     )
 
 

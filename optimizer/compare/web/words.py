@@ -132,10 +132,20 @@ def compared(alternatives: Sequence[Alternative]) -> str:
     )
 
 
-def tallied(tally: Tally, shown: int) -> str:
+def tallied(tally: Tally, alternatives: Sequence[Alternative]) -> str:
     """How the shown ones were found."""
+    parts = [
+        f"{number} {what}"
+        for number, what in (
+            (tally.impossible, "cannot be laid out"),
+            (tally.dominated, "are proven beaten or equalled without solving"),
+            (tally.solved, f"are solved, {tally.beaten or 'none'} of them beaten"),
+        )
+        if number
+    ]
+    kept = sum(alternative.as_given for alternative in alternatives)
+    more = f", {kept} of them with the pages of the file" if kept else ""
     return (
         f"{counted(tally.cells, 'combination')} of desk, paper, binding, staff size, number of pages and fold pattern: "
-        f"{tally.impossible} cannot be laid out, {tally.dominated} are proven beaten without solving, "
-        f"{tally.solved} are solved, {tally.beaten} of them beaten; {shown} shown."
+        f"{listed(parts)}. Shown: {counted(len(alternatives), 'alternative')}{more}."
     )
