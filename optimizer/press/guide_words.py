@@ -58,7 +58,7 @@ class GuideWords(Words):
         "Page {here}, turn to page {there}:",
         "Seite {here}, wenden zu Seite {there}:",
         "Page {here}, tourner vers la page {there}\u00a0:",
-        "Página {here}, volver a la página {there}:",
+        "Página {here}, pasar a la página {there}:",
         "Sida {here}, vänd till sida {there}:",
     )
     jump_on_to = Sentence(

@@ -12,9 +12,11 @@ from typing import Final, Literal
 from optimizer.engrave.model import Path
 from optimizer.layout.geometry import MOVEMENT_TITLE_MM, PageGeometry
 from optimizer.press.figures import BLACK, PALE, Area, Figure, Label, line_mm
+from optimizer.press.foot_words import FootWords
 from optimizer.press.ink import highest_sp, lowest_sp
 from optimizer.press.marks import Mark
 from optimizer.press.placing import PlacedSystem
+from optimizer.settings import Lang
 from optimizer.units import mm_to_sp, pt_to_mm, sp_to_mm
 
 VS_PT: Final = 12.5
@@ -24,7 +26,6 @@ LEAF_MM: Final = 3.2  # the small turned corner of an open turn
 AIR_MM: Final = 1.3  # white between a mark and ink
 SIGN_SPACE_MM: Final = 2.5  # between words and V.S.
 MARK_SPACE_MM: Final = 5.0  # between marks side by side
-MORE: Final = "more jumps: see the guide"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ def place_marks(
     titled: Collection[int] = (),
     reserved_mm: float = 0.0,
     floor_mm: float | None = None,
+    lang: Lang = Lang.EN,
 ) -> tuple[tuple[Figure, ...], float]:
     """The marks of a page, and how far the foot strip is free of them.
 
@@ -68,6 +70,7 @@ def place_marks(
     that is needed for something else; `floor_mm`: below this no mark may stand beside the music (None: below the
     music box).
     """
+    words = FootWords(lang)
     low_mm = geometry.music_top_mm(False) + geometry.music_height_mm(False) if floor_mm is None else floor_mm
     ends = placed[-1].system.last if placed else -1
     turned = any(not mark.is_jump for mark in marks)
@@ -81,7 +84,7 @@ def place_marks(
         else:
             at_foot.append(mark)
     left, right = geometry.music_left_mm + reserved_mm, geometry.music_left_mm + geometry.music_width_mm
-    drawn, free_mm = _foot(_pieces(at_foot, ends), left, right, foot_baseline(geometry))
+    drawn, free_mm = _foot(_pieces(at_foot, ends, words), left, right, foot_baseline(geometry), words)
     return (*(figure for spot in spots for figure in spot.figures), *drawn), free_mm
 
 
@@ -155,7 +158,7 @@ def _span_sp(spot: PlacedSystem, left: float, right: float) -> tuple[float, floa
     return mm_to_sp(left - spot.x_mm, spot.staff_mm), mm_to_sp(right - spot.x_mm, spot.staff_mm)
 
 
-def _pieces(marks: Sequence[Mark], ends: int) -> list[_Piece]:
+def _pieces(marks: Sequence[Mark], ends: int, said: FootWords) -> list[_Piece]:
     """The marks at the foot from the right: the turn in the corner, then jumps, those to one place together.
 
     One V.S. stands for all; the bar is named where it is not the last of the page.
@@ -169,8 +172,8 @@ def _pieces(marks: Sequence[Mark], ends: int) -> list[_Piece]:
     for words, same in jumps.items():
         sign: Literal["V.S.", ""] = "V.S." if any(mark.sign == "V.S." for mark in same) else ""
         here = all(mark.after == ends for mark in same)
-        places = " and ".join(mark.place for mark in same)
-        pieces.append(_Piece(sign, words if here else f"after {places}: {words}"))
+        bars = said.listed([mark.place for mark in same])
+        pieces.append(_Piece(sign, words if here else said.after(bars=bars, jump=words)))
     signed = False
     for index, piece in enumerate(pieces):
         if piece.sign == "V.S.":
@@ -180,15 +183,15 @@ def _pieces(marks: Sequence[Mark], ends: int) -> list[_Piece]:
 
 
 def _foot(
-    pieces: list[_Piece], left: float, right: float, baseline: float
+    pieces: list[_Piece], left: float, right: float, baseline: float, words: FootWords
 ) -> tuple[tuple[Figure, ...], float]:
     """The pieces in the foot strip, and the left end of what they take."""
     for style in FOOT_STYLES:
         if rows := _rows(pieces, right - left, style):
             break
     while not rows:  # more than any foot holds: the guide lists them all
-        pieces = [*pieces[: max(0, len(pieces) - 2)], _Piece("", MORE)]
-        rows = _rows(pieces, right - left, style) or ([[_Piece("", MORE)]] if len(pieces) == 1 else [])
+        pieces = [*pieces[: max(0, len(pieces) - 2)], _Piece("", words.more)]
+        rows = _rows(pieces, right - left, style) or ([[_Piece("", words.more)]] if len(pieces) == 1 else [])
     figures: list[Figure] = []
     free_mm = right
     for up, row in enumerate(rows):

@@ -1,7 +1,7 @@
 """What is printed for the player at turns and jumps, as words; `marking` decides where it stands.
 
-In: score, plan, player.  Out: the marks of each page.  Always true: a turn that is not open says V.S. and,
-where a hand rests, for how long before it and overleaf; a jump that leaves the spread names bar and page.
+In: score, plan, player, language.  Out: the marks of each page.  Always true: a turn that is not open says V.S.; each
+says, where a hand rests, for how long before it and overleaf; a jump that leaves the spread names bar and page.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -11,10 +11,11 @@ from itertools import pairwise
 from typing import Final, Literal
 
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedStrip, PlannedTurn
+from optimizer.press.foot_words import FootWords
 from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import PlayedMeasure, Score
 from optimizer.settings import Lang
-from optimizer.turns.bars import BarNames, bar_label, beat_ql, ordinal
+from optimizer.turns.bars import BarNames, bar_label, beat_ql
 from optimizer.turns.hands import Player
 from optimizer.turns.model import Grade, StripKind
 
@@ -96,17 +97,17 @@ class Rests:
         return Free(min(len(played), MOST_BARS), 0)
 
 
-def turn_hint(before: Free, over: Free) -> str:
+def turn_hint(before: Free, over: Free, words: FootWords) -> str:
     """The free time in words: "turn: 2 bars + 1 over"; empty when there is none."""
-    first, second = _units(before), _units(over)
-    if not first and not second:
+    if not before and not over:
         return ""
-    if not second:
-        return f"turn: {first}"
-    if not first:
-        return f"turn: {second} over"
+    if not over:
+        return words.turn_before(before=_units(before, words))
+    if not before:
+        return words.turn_over(over=_units(over, words))
     same_unit = bool(before.bars) == bool(over.bars)
-    return f"turn: {first} + {over.bars or over.beats if same_unit else second} over"
+    after = str(over.bars or over.beats) if same_unit else _units(over, words)
+    return words.turn_both(before=_units(before, words), over=after)
 
 
 def page_marks(
@@ -117,19 +118,20 @@ def page_marks(
     A mark stands on the page with the last bar before the turn, even where a blank page follows on the same
     spread; where bars are printed again overleaf, with the last bar before those.
     """
-    names = BarNames(score)
+    words = FootWords(lang)
+    names = BarNames(score, words.bar_words)
     marks: dict[int, list[Mark]] = {}
     turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
     for turn in turns:
         if turn.to != turn.after + 1:
             page = next(page for page in plan.pages if _holds(page, turn.after))
-            mark = _jump_mark(score, names, plan, turn, page)
+            mark = _jump_mark(score, names, plan, turn, page, words)
         else:
             strip = plan.strip_at(turn)
             mark = (
                 _strip_mark(score, names, turn, strip, SheetWords(lang))
                 if strip
-                else _turn_mark(score, names, turn, player)
+                else _turn_mark(score, names, turn, player, words)
             )
             page = next(page for page in plan.pages if _holds(page, mark.after))
         marks.setdefault(page.number, []).append(mark)
@@ -145,10 +147,10 @@ def bar_range(score: Score, page: PlannedPage) -> str:
     return BarNames(score).ranges(page.systems[0].first, page.systems[-1].last) if page.systems else ""
 
 
-def system_place(plan: Plan, measure: int) -> str:
+def _system_place(plan: Plan, measure: int, words: FootWords) -> str:
     """ "page 3, system 2" of a measure."""
     page = next(page for page in plan.pages if _holds(page, measure))
-    return f"page {page.number}, system {_row(page, measure)}"
+    return words.page_and_system(page=page.number, row=_row(page, measure))
 
 
 def system_row(plan: Plan, measure: int) -> int:
@@ -161,16 +163,16 @@ def _row(page: PlannedPage, measure: int) -> int:
     return next(row for row, system in enumerate(page.systems, start=1) if measure <= system.last)
 
 
-def _turn_mark(score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTurn, player: Player) -> Mark:
-    place = names.name(turn.after)
-    if turn.grade is Grade.OPEN:
-        return Mark("leaf", "", turn.after, place)
+def _turn_mark(
+    score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTurn, player: Player, words: FootWords
+) -> Mark:
     # a turn that both hands have time for is told by what both of them have
     hands = [turn.hand] if turn.hand in player.turning_hands else player.turning_hands
     rests = [Rests(score, player.hand_staves[hand]) for hand in hands]
     before = min((rest.before(turn.after, turn.to) for rest in rests), default=Free(0, 0))
     over = min((rest.over(turn.after, turn.to) for rest in rests), default=Free(0, 0))
-    return Mark("V.S.", turn_hint(before, over), turn.after, place)
+    sign: Literal["leaf", "V.S."] = "leaf" if turn.grade is Grade.OPEN else "V.S."
+    return Mark(sign, turn_hint(before, over, words), turn.after, names.name(turn.after))
 
 
 def _strip_mark(
@@ -186,21 +188,27 @@ def _strip_mark(
 
 
 def _jump_mark(
-    score: Score, names: BarNames, plan: Plan, turn: PlannedTurn | PlannedBackTurn, page: PlannedPage
+    score: Score,
+    names: BarNames,
+    plan: Plan,
+    turn: PlannedTurn | PlannedBackTurn,
+    page: PlannedPage,
+    words: FootWords,
 ) -> Mark:
-    verb = "back" if turn.to <= turn.after else f"{_which_time(score, turn)}on"
-    where = f"page {turn.to_page}" if names.is_unique(turn.to) else system_place(plan, turn.to)
+    goal = names.goal(turn.to, beside=turn.after)
+    unique = names.is_unique(turn.to)
+    where = words.page(page=turn.to_page) if unique else _system_place(plan, turn.to, words)
+    if turn.to <= turn.after:
+        said = words.jump_back(goal=goal, where=where)
+    else:
+        said = _on_its_time(score, turn, words.jump_on(goal=goal, where=where), words)
     place = names.name(turn.after, beside=page.systems[-1].last)
-    return Mark(
-        sign="" if turn.grade is Grade.OPEN else "V.S.",
-        words=f"{verb} to {names.goal(turn.to, beside=turn.after)}, {where}",
-        after=turn.after,
-        place=place if names.is_unique(turn.after) else f"{place} in system {_row(page, turn.after)}",
-        is_jump=True,
-    )
+    if not names.is_unique(turn.after):
+        place = words.in_system(bar=place, row=_row(page, turn.after))
+    return Mark("" if turn.grade is Grade.OPEN else "V.S.", said, turn.after, place, is_jump=True)
 
 
-def _which_time(score: Score, turn: PlannedTurn | PlannedBackTurn) -> str:
+def _on_its_time(score: Score, turn: PlannedTurn | PlannedBackTurn, jump: str, words: FootWords) -> str:
     """On which passes a jump forward is taken, where others go elsewhere; back the repeat sign leads."""
     goes = {
         here.pass_number: there.measure_index
@@ -209,11 +217,12 @@ def _which_time(score: Score, turn: PlannedTurn | PlannedBackTurn) -> str:
     }
     times = [time for time, to in goes.items() if to == turn.to]
     if not times or len(times) == len(goes):
-        return ""
-    return "last time " if times == [max(goes)] else f"{' and '.join(map(ordinal, times))} time "
+        return jump
+    if times == [max(goes)]:
+        return words.last_time(jump=jump)
+    return words.nth_time(times=words.times(times), jump=jump)
 
 
-def _units(free: Free) -> str:
+def _units(free: Free, words: FootWords) -> str:
     """The larger unit alone: a player counts bars or beats, not both."""
-    count, unit = (free.bars, "bar") if free.bars else (free.beats, "beat")
-    return f"{count} {unit}{'s' if count > 1 else ''}" if count else ""
+    return words.free_bars(free.bars) if free.bars else words.free_beats(free.beats)

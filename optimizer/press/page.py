@@ -36,7 +36,7 @@ from optimizer.press.words import (
 )
 from optimizer.score.model import Score
 from optimizer.score.movements import title_above, titles_by_measure
-from optimizer.settings import DEFAULT_UNPRINTABLE_MM, Settings
+from optimizer.settings import DEFAULT_UNPRINTABLE_MM, Lang, Settings
 from optimizer.turns.hands import Player
 from optimizer.turns.model import StripKind
 
@@ -109,6 +109,7 @@ class PagePrinter:
             marks,
             self._unprintable_mm,
             strips,
+            self._lang,
         )
         figures += strip_figures(self._score, strips, geometry, SheetWords(self._lang))
         self._document.draw(figures)
@@ -139,6 +140,7 @@ def page_words(
     marks: Sequence[Mark],
     unprintable_mm: float = DEFAULT_UNPRINTABLE_MM,
     strips: Sequence[PlacedStrip] = (),
+    lang: Lang = Lang.EN,
 ) -> tuple[Figure, ...]:
     """All words and signs of ours on a page, but for those of its strips."""
     geometry = geometry.on(plan.side(page.number))
@@ -146,7 +148,7 @@ def page_words(
     reserved_mm = RIGHTS_LEAST_MM if page is plan.pages[0] and score.rights else 0.0
     floor_mm = next((strip.top_mm for strip in strips if strip.strip.kind is StripKind.LATE), None)
     drawn_marks, foot_right = place_marks(
-        marks, placed, engraved.glyphs, geometry, titles, reserved_mm, floor_mm
+        marks, placed, engraved.glyphs, geometry, titles, reserved_mm, floor_mm, lang
     )
     figures = list(drawn_marks)
     outer_right = on_right(page.number, plan.spreads)

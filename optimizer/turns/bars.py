@@ -8,6 +8,7 @@ place in the file ("bar #57"), as the demands take it.
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 from typing import Final
@@ -21,10 +22,25 @@ COMPOUND_UNIT: Final = 3  # 6/8, 9/8, 12/8 are counted in threes
 MOST_RUNS: Final = 3  # stretches of bar numbers on one page that still can be taken in
 
 
-class BarNames:
-    """The names of all bars of a score."""
+@dataclass(frozen=True, slots=True)
+class BarWords:
+    """What bars are called, with gaps for `str.format`; `later` has "nth" and "n"."""
 
-    def __init__(self, score: Score) -> None:
+    bar: str = "bar {bar}"
+    bars: str = "bars {bars}"
+    next: str = "the bar after {bar}"
+    later: str = "the {nth} bar after {bar}"
+    pickup: str = "the pickup"
+    first: str = "the first bar"
+    beginning: str = "the beginning"
+    beginning_of: str = "the beginning of {movement}"
+
+
+class BarNames:
+    """The names of all bars of a score, in English unless other words are given."""
+
+    def __init__(self, score: Score, words: BarWords | None = None) -> None:
+        self._words = words or BarWords()
         self._measures = score.measures
         self._counted = [bar_number(measure.number) for measure in score.measures]
         self._anchors = list(_anchors(score.measures, self._counted))
@@ -42,7 +58,7 @@ class BarNames:
         if self._counted[index] or not self._begins(index):
             return self.name(index, beside)
         numeral = self._numeral(index, beside)
-        return f"the beginning of {numeral}" if numeral else "the beginning"
+        return self._words.beginning_of.format(movement=numeral) if numeral else self._words.beginning
 
     def is_unique(self, index: int) -> bool:
         """Whether the bar's name is no other's; bars in succession with the same number are one (a bar that is
@@ -62,19 +78,26 @@ class BarNames:
         if not runs or len(runs) > MOST_RUNS:
             return ""
         if self._numerals:
-            return "; ".join(f"{self._numeral(run[0], None)}, {_bars(self._range(*run))}" for run in runs)
-        return _bars(", ".join(self._range(*run) for run in runs))
+            return "; ".join(
+                f"{self._numeral(run[0], None)}, {self._said(self._range(*run))}" for run in runs
+            )
+        return self._said(", ".join(self._range(*run) for run in runs))
 
     def _name(self, index: int) -> str:
         anchor = self._anchors[index]
         if anchor == index:
-            return f"bar {self._counted[index]}"
+            return self._words.bar.format(bar=self._counted[index])
         if anchor is not None:
-            after = index - anchor
-            return f"the {'' if after == 1 else ordinal(after) + ' '}bar after {self._counted[anchor]}"
+            after, bar = index - anchor, self._counted[anchor]
+            words = self._words.next if after == 1 else self._words.later
+            return words.format(bar=bar, n=after, nth=ordinal(after))
         if self._begins(index):
-            return "the pickup" if self._measures[index].implicit else "the first bar"
-        return f"bar #{index + 1}"
+            return self._words.pickup if self._measures[index].implicit else self._words.first
+        return self._words.bar.format(bar=f"#{index + 1}")
+
+    def _said(self, numbers: str) -> str:
+        words = self._words
+        return words.bar.format(bar=numbers) if numbers.isalnum() else words.bars.format(bars=numbers)
 
     def _begins(self, index: int) -> bool:
         return index == 0 or self._measures[index - 1].movement != self._measures[index].movement
@@ -132,10 +155,6 @@ def _anchors(measures: Sequence[Measure], counted: Sequence[str]) -> Iterator[in
             anchor = None
         anchor = index if number else anchor
         yield anchor
-
-
-def _bars(numbers: str) -> str:
-    return f"bar {numbers}" if numbers.isalnum() else f"bars {numbers}"
 
 
 def _value(counted: str) -> int:

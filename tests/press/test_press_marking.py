@@ -7,10 +7,11 @@ import pytest
 
 from optimizer.layout.geometry import FOOT_MM
 from optimizer.press.figures import Area, Label
-from optimizer.press.marking import FOOT_STYLES, MORE, place_marks
+from optimizer.press.foot_words import FootWords
+from optimizer.press.marking import FOOT_STYLES, place_marks
 from optimizer.press.marks import Mark
 from optimizer.press.page import place_pages
-from optimizer.settings import PAPERS, Settings
+from optimizer.settings import PAPERS, Lang, Settings
 from optimizer.units import pt_to_mm
 
 
@@ -95,7 +96,10 @@ def test_many_marks_never_leave_the_foot_strip_or_meet(make, count, reserved_mm,
     labels = [figure for figure in figures if isinstance(figure, Label)]
     assert labels[0].string == "turn: 12 bars + 12 over"
     assert sum(label.string == "V.S." for label in labels) == 1
-    assert sum(label.string.startswith("after") for label in labels) == count or labels[-1].string == MORE
+    assert (
+        sum(label.string.startswith("after") for label in labels) == count
+        or labels[-1].string == FootWords(Lang.EN).more
+    )
     for label in labels:
         assert left - 1e-6 <= left_of(label) < label.x_mm <= right + 1e-6
         assert strip - FOOT_MM < label.y_mm - 0.7 * pt_to_mm(label.size_pt) < label.y_mm <= strip

@@ -4,11 +4,18 @@ from dataclasses import replace
 
 import pytest
 
+from optimizer.press.foot_words import FootWords
 from optimizer.press.marks import Free, Rests, bar_range, page_marks, turn_hint
 from optimizer.score.model import PlayedMeasure
+from optimizer.settings import Lang
 from optimizer.turns.model import Grade
 
 LEFT = {(0, 2)}
+
+
+def plain(text: str) -> str:
+    """With spaces at which a line may end."""
+    return text.replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize(
@@ -23,7 +30,7 @@ LEFT = {(0, 2)}
     ],
 )
 def test_free_time_in_words(before, over, words):
-    assert turn_hint(before, over) == words
+    assert plain(turn_hint(before, over, FootWords(Lang.EN))) == words
 
 
 def test_whole_bars_and_beats_are_counted_from_the_barline_both_ways(make):
@@ -48,7 +55,25 @@ def test_bars_are_counted_in_playing_order_on_the_worst_pass(make):
     assert Rests(score, LEFT).before(0, 2) == Free(0, 0)
 
 
-def test_an_open_turn_is_a_leaf_and_a_quick_one_says_so_with_the_hint(make):
+@pytest.mark.parametrize(
+    ("lang", "hint", "jump"),
+    [
+        (Lang.DE, "wenden: 2 Takte + 1 danach", "zurück: Takt 20, Seite 1"),
+        (Lang.FR, "tourner : 2 mesures + 1 après", "retour : mesure 20, page 1"),
+        (Lang.ES, "pasar: 2 compases + 1 después", "volver: compás 20, página 1"),
+        (Lang.SV, "vänd: 2 takter + 1 efter", "tillbaka: takt 20, sida 1"),
+    ],
+)
+def test_other_languages_say_the_same(make, lang, hint, jump):
+    """Usage of musicians in these languages, from memory."""
+    assert plain(turn_hint(Free(2, 0), Free(1, 3), FootWords(lang))) == hint
+    case = make.case([(1, 2), (3, 4)], [make.turn(2, 3, 49)], [make.back_turn(3, 1, 59, 19)])
+    (mark,) = page_marks(case.score, case.plan, make.player, lang)[3]
+    assert plain(mark.words) == jump
+    assert FootWords(lang).times([1, 2]) in {"1. und 2.", "1re et 2e", "1.ª y 2.ª", "1:a och 2:a"}
+
+
+def test_an_open_turn_is_a_leaf_and_a_quick_one_says_so_both_with_the_hint(make):
     notes = [
         make.note(m, 0, 4, staff)
         for m in range(50)
@@ -56,14 +81,14 @@ def test_an_open_turn_is_a_leaf_and_a_quick_one_says_so_with_the_hint(make):
         if (m, staff) not in ((24, 2), (25, 2))
     ]
     for grade, sign, words in (
-        (Grade.OPEN, "leaf", ""),
+        (Grade.OPEN, "leaf", "turn: 1 bar + 1 over"),
         (Grade.QUICK, "V.S.", "turn: 1 bar + 1 over"),
         (Grade.TIGHT, "V.S.", "turn: 1 bar + 1 over"),
         (Grade.BLOCKED, "V.S.", "turn: 1 bar + 1 over"),
     ):
         case = make.case([(1,), (2,)], [make.turn(1, 2, 24, grade)], notes=notes)
         (mark,) = page_marks(case.score, case.plan, make.player)[1]
-        assert (mark.sign, mark.words, mark.is_jump) == (sign, words, False)
+        assert (mark.sign, plain(mark.words), mark.is_jump) == (sign, words, False)
 
 
 def test_jumps_name_bar_and_page_both_ways(make):
@@ -73,7 +98,7 @@ def test_jumps_name_bar_and_page_both_ways(make):
         [make.back_turn(3, 1, 59, 19), make.back_turn(4, 1, 97, 19)],
     )
     marks = page_marks(case.score, case.plan, make.player)
-    assert [mark.words for mark in marks[2]] == ["on to bar 81, page 4", ""]
+    assert [plain(mark.words) for mark in marks[2]] == ["on to bar 81, page 4", "turn: 50 bars + 50 over"]
     assert marks[3][0].words == "back to bar 20, page 1"
     assert [mark.place for mark in (*marks[3], *marks[4])] == ["bar 60", "bar 98"]
 
@@ -133,7 +158,7 @@ def test_a_turn_for_either_hand_is_told_by_what_both_have(make):
     turn = replace(make.turn(1, 2, 24, Grade.TIGHT), hand="either")
     case = make.case([(1,), (2,)], [turn], notes=notes)
     (mark,) = page_marks(case.score, case.plan, make.player)[1]
-    assert mark.words == "turn: 1 beat + 1 over"
+    assert plain(mark.words) == "turn: 1 beat + 1 over"
 
 
 def test_a_turn_before_a_blank_page_is_marked_where_the_music_ends(make):

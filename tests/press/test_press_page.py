@@ -263,7 +263,11 @@ def test_a_turn_and_a_jump_after_the_same_bar_share_one_sign(make):
     turns = [make.turn(1, 2, 24, Grade.QUICK), make.turn(1, 3, 24, Grade.QUICK, to=60)]
     case = make.case([(1,), (2, 3)], turns)
     words = sorted((w for w in labels(case, make.player, 1) if w.y_mm > 270), key=lambda label: label.x_mm)
-    assert [label.string for label in words] == ["on to bar 61, page 3", "turn: 25 bars + 50 over", "V.S."]
+    assert [label.string for label in words] == [
+        "on to bar 61, page 3",
+        "turn: 25\u00a0bars + 50 over",
+        "V.S.",
+    ]
     assert all(one.x_mm < two.x_mm - two.width_mm for one, two in pairwise(words))
 
 
