@@ -17,6 +17,8 @@ from markupsafe import Markup, escape
 from optimizer.engrave.model import EngravedSystem, Glyph, Path, Text
 
 GRAIN: Final = 25  # 0.065 mm at the usual staff sizes: a quarter of a pixel at true size
+# So thin a line is less than a dot of paper printed small, or of a picture of it, and would come out a whole dot black.
+THIN: Final = 4
 
 Pen = tuple[bool, int, tuple[int, ...], bool]  # filled, thickness, dashes, round ends
 Face = tuple[int, bool, bool, str]  # size, bold, italic, anchor
@@ -57,6 +59,12 @@ class Symbols:
         """The style of pens, faces and shapes."""
         rules = [f".{name}{{fill:none;marker:url(#{name})}}" for name in self._shapes.values()]
         rules += [f".{name}{{{_pen_style(*pen)}}}" for pen, name in self._pens.items()]
+        thin = ",".join(
+            f".{name}"
+            for (filled, thickness, *_), name in self._pens.items()
+            if not filled and thickness <= THIN
+        )
+        rules += [f"@media print{{{thin}{{stroke-opacity:.5}}}}"] if thin else []
         rules += [f".{name}{{{_face_style(*face)}}}" for face, name in self._faces.items()]
         return Markup("\n".join(rules))
 
