@@ -67,7 +67,7 @@ def compare(
     for _, problem in problems:
         if contradiction(problem.demands):
             raise no_layout(problem, has_layout)
-    cases = _cases(problems, staffs_mm)
+    cases = make_cases(problems, staffs_mm)
     given = [
         (same, GivenPages([case.problem for case in same], staffs_mm))
         for same in (list(group) for _, group in groupby(cases, key=lambda case: case.settings.desk))
@@ -89,7 +89,7 @@ def compare(
     )
 
 
-def _cases(problems: Sequence[tuple[Settings, Problem]], staffs_mm: Sequence[float]) -> list[Case]:
+def make_cases(problems: Sequence[tuple[Settings, Problem]], staffs_mm: Sequence[float]) -> list[Case]:
     """Each desk, paper and binding; those of one paper and binding share a family, made for the widest desk."""
     widest: dict[tuple[object, str], Problem] = {}
     for settings, problem in problems:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from optimizer import parallel, pipeline, press
 from optimizer.binding.imposition import impressions
 from optimizer.binding.sheets import sheets_of
-from optimizer.compare.alternatives import _cases, compare
+from optimizer.compare.alternatives import compare, make_cases
 from optimizer.compare.merits import merits_of, most_merits
 from optimizer.compare.model import Choices, Comparison, Merits, usual_staffs_mm
 from optimizer.compare.search import Candidate, Case, front, search
@@ -50,7 +50,7 @@ def cases_of(job: Job, base: Settings, desks: Sequence[str], bindings: Sequence[
         replace(base, desk=DESKS[desk], paper=SHORT, binding=binding)
         for desk, binding in product(desks, bindings)
     ]
-    return _cases([(one, job.otherwise(one).problem) for one in each], STAFFS_MM)
+    return make_cases([(one, job.otherwise(one).problem) for one in each], STAFFS_MM)
 
 
 @pytest.mark.parametrize("name", ["nachtfaehre", "harbour-band"])
