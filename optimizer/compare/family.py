@@ -42,6 +42,14 @@ class _Size:
     fewest: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """What the solver found for a cell, and how long it took."""
+
+    chosen: Chosen
+    seconds: float
+
+
 class Family:
     """One paper and one binding; `pages` is shared with other families."""
 
@@ -51,7 +59,7 @@ class Family:
         self._pages = pages
         self._sizes: dict[float, _Size | None] = {}
         self._least: dict[Cell, Least | None] = {}
-        self._solved: dict[Cell, Chosen] = {}
+        self._solved: dict[Cell, _Solved] = {}
         self._plans: dict[tuple[Cell, int], Plan] = {}
 
     def problem(self, staff_mm: float, desk: Problem) -> Problem:
@@ -64,7 +72,7 @@ class Family:
         self._problems[staff_mm] = known
         self._sizes.pop(staff_mm, None)  # another plan of this size may have been corrected before
         self._least = {cell: least for cell, least in self._least.items() if cell.staff_mm != staff_mm}
-        self._solved = {cell: chosen for cell, chosen in self._solved.items() if cell.staff_mm != staff_mm}
+        self._solved = {cell: solved for cell, solved in self._solved.items() if cell.staff_mm != staff_mm}
         self._plans = {key: plan for key, plan in self._plans.items() if key[0].staff_mm != staff_mm}
 
     def cells(self, pattern: Pattern) -> Iterator[tuple[Cell, Least | None]]:
@@ -86,7 +94,7 @@ class Family:
             forced, forbidden = forced_turns(problem.demands), forbidden_turns(problem.demands)
             paper = Paper(problem.pattern.sides_a_sheet, PAGE * problem.weights["paper"])
             model = CellModel(self._arcs(tasks), forced, forbidden, paper, tasks)
-            self._solved |= {task.cell: _checked(task, model.solve(task)) for task in tasks}
+            self._solved |= {task.cell: _solved(model, task) for task in tasks}
         self.solver_s += time.perf_counter() - started_s
 
     def plan(self, cell: Cell, desk: Problem) -> Plan:
@@ -94,7 +102,8 @@ class Family:
         key = cell, desk.abreast
         if key not in self._plans:
             problem, table = self.problem(cell.staff_mm, desk), self._table(cell).table
-            self._plans[key] = planned(problem, table, self._solved[cell], 0.0)
+            solved = self._solved[cell]
+            self._plans[key] = planned(problem, table, solved.chosen, solved.seconds)
         return self._plans[key]
 
     def _size(self, staff_mm: float) -> _Size | None:
@@ -153,11 +162,13 @@ class Family:
         return {staff_mm: list(arcs) for staff_mm, arcs in kept.items()}
 
 
-def _checked(task: CellTask, chosen: Chosen | None) -> Chosen:
-    """What the solver found, if it is optimal and costs what the shortest path costs."""
+def _solved(model: CellModel, task: CellTask) -> _Solved:
+    """What the solver finds; it must be optimal and cost what the shortest path costs."""
+    started_s = time.perf_counter()
+    chosen = model.solve(task)
     if chosen is None or chosen.status != "optimal" or chosen.objective != task.floor:
         found = f"{chosen.status} {chosen.objective}" if chosen else "nothing"
         raise PlanFaultError(
             f"the shortest path costs {task.floor}, the solver found {found}; please report this score"
         )
-    return chosen
+    return _Solved(chosen, time.perf_counter() - started_s)
