@@ -147,13 +147,9 @@ def _print_comparison(score: Path, repeats: int) -> None:
             found[:] = [pipeline.compare_plans(score, choices, Settings())]
             write_page(page, found[0])
 
-        took = [_times(compare) for _ in range(repeats)]
+        ratios = [_ratios(compare, lambda: plain_pass.engrave(str(score))) for _ in range(repeats)]
         size_kb = page.stat().st_size / 1000
-    plain = [_times(lambda: plain_pass.engrave(str(score))) for _ in range(repeats)]
-    ratio, cpu_ratio = (
-        statistics.median(times) / statistics.median(plain_times)
-        for times, plain_times in zip(zip(*took, strict=True), zip(*plain, strict=True), strict=True)
-    )
+    ratio, cpu_ratio = map(statistics.median, zip(*ratios, strict=True))
     tally, shown = found[0].tally, len(found[0].alternatives)
     print(
         f"{score.name}, {len(found[0].score.measures)} bars: comparison / plain pass {ratio:.2f}, in processor time "
@@ -164,6 +160,14 @@ def _print_comparison(score: Path, repeats: int) -> None:
         f"beaten {tally.beaten}, shown {shown}; solver {tally.solver_s:.2f} s",
         flush=True,
     )
+
+
+def _ratios(call: Callable[[], object], yardstick: Callable[[], object]) -> tuple[float, float]:
+    """How much longer a call takes, in seconds and processor seconds; measured against before and after, since a
+    machine is not always equally quick."""
+    before, took, after = _times(yardstick), _times(call), _times(yardstick)
+    seconds, processor_s = (2 * time / (b + a) for time, b, a in zip(took, before, after, strict=True))
+    return seconds, processor_s
 
 
 def _times(call: Callable[[], object]) -> tuple[float, float]:
