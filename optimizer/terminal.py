@@ -26,7 +26,7 @@ from optimizer.press.language import words
 from optimizer.progress import Progress
 from optimizer.settings import DESKS, Desk, Lang
 from optimizer.turns.bars import BarNames
-from optimizer.turns.model import Grade, StepCost
+from optimizer.turns.model import Grade, StepCost, tenths_s
 from optimizer.why import Explained, document, sentences
 
 SHOWN_AFTER_S = 1.0  # quicker work needs no progress
@@ -147,7 +147,7 @@ def print_turns(found: FoundTurns, picture: Path | None, kept: Path | None = Non
             str(cost.cost),
             cost.grade.value,
             cost.hand,
-            f"{cost.free_s:.1f}",
+            f"{tenths_s(cost.free_s):.1f}",
             str(cost.carry),
             cost.sentence,
         )

@@ -12,9 +12,17 @@ def test_it_is_put_off_and_then_as_before(before: bool) -> None:
     was = gc.isenabled()
     (gc.enable if before else gc.disable)()
     try:
-        with pytest.raises(KeyError), no_search_for_garbage():
+        with no_search_for_garbage():
             assert not gc.isenabled()
-            raise KeyError
+        assert gc.isenabled() is before
+        with pytest.raises(KeyError):
+            failing()
         assert gc.isenabled() is before
     finally:
         (gc.enable if was else gc.disable)()
+
+
+@no_search_for_garbage()
+def failing() -> None:
+    assert not gc.isenabled()
+    raise KeyError

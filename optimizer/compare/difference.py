@@ -1,8 +1,8 @@
 """What changes from one plan of a score to another.
 
-In: two `Plan`s of the same score.  Out: `Difference`.  Costs in hundredths of a point, measures as 0-based positions in
-the file.  Always true: what is not listed is the same in both; a page or system is known by its bars, a turn by those it
-leads from and to.
+In: two `Plan`s of the same score.  Out: `Difference`.  Costs in hundredths of a point, measures as 0-based positions
+in the file.  Always true: what is not listed is the same in both; a page or system is known by its bars, a turn by
+those it leads from and to.
 """
 
 from collections.abc import Mapping

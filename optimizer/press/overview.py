@@ -38,7 +38,7 @@ from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
 from optimizer.settings import Lang, Settings
 from optimizer.turns.bars import BarNames
-from optimizer.turns.model import Grade, StripKind
+from optimizer.turns.model import Grade, StripKind, tenths_s
 from optimizer.units import pt_to_mm
 
 MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
@@ -245,7 +245,7 @@ def _reason(turn: Turn, strip: PlannedStrip | None, words: GuideWords) -> Iterat
     if turn.hand == "free" or turn.free_s == inf:
         yield words.hand(turn.hand)
     else:
-        yield words.hand_free(hand=words.hand(turn.hand), seconds=words.seconds(turn.free_s))
+        yield words.hand_free(hand=words.hand(turn.hand), seconds=words.seconds(tenths_s(turn.free_s)))
     if isinstance(turn, PlannedTurn) and turn.carry:
         yield words.by_heart(notes=words.notes(turn.carry))
 

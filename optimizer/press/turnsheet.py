@@ -37,7 +37,7 @@ from optimizer.score.model import Score
 from optimizer.settings import Settings
 from optimizer.turns.bars import movement_numerals
 from optimizer.turns.events import TIGHT_S
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, tenths_s
 from optimizer.turns.sentences import FREE
 from optimizer.units import pt_to_mm
 
@@ -169,7 +169,9 @@ def _lines(turn: Turn, name: str, said: Words, detail: int) -> Iterator[str]:
         yield name
     elif detail == SHORT:
         yield f"{name}: {pages}"
-        yield said.hand_short(turn.hand) + ("" if turn.hand == FREE else f" {said.seconds(turn.free_s)}")
+        yield said.hand_short(turn.hand) + (
+            "" if turn.hand == FREE else f" {said.seconds(tenths_s(turn.free_s))}"
+        )
         if turn.carry:
             yield said.notes(turn.carry)
     else:
@@ -177,7 +179,7 @@ def _lines(turn: Turn, name: str, said: Words, detail: int) -> Iterator[str]:
         if turn.hand == FREE:
             yield said.grade(turn.grade)
         else:
-            yield f"{said.grade(turn.grade)}, {said.seconds(turn.free_s)}"
+            yield f"{said.grade(turn.grade)}, {said.seconds(tenths_s(turn.free_s))}"
             yield said.hand(turn.hand)
         if turn.carry:
             yield said.carry(turn.carry)

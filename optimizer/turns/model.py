@@ -5,6 +5,7 @@ before it. Costs are integers: 0 is free, BLOCKED_COST about what a turn costs a
 lost.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -25,6 +26,11 @@ class Grade(StrEnum):
     def hardness(self) -> int:
         """0 for the easiest, one more for each grade."""
         return tuple(Grade).index(self)
+
+
+def tenths_s(free_s: float) -> float:
+    """Free seconds as they are told: in tenths, rounded down, so that they never say more than the grade."""
+    return math.floor(free_s * 10 + 1e-6) / 10
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,9 @@
 """Says in a player's words what happens at a barline.
 
 In: the score and what the model found for one step of the playing order.  Out: one sentence without a full
-stop, such as "after bar 42: left hand rests 2.4 s from beat 3, carry 2 notes".  Always true: bars go by the
-names of `bars`; where a number comes back later in its movement, a bar nearby is counted from the turn.
+stop, such as "after bar 42: left hand rests from beat 3, free 2.4 s, carry 2 notes".  Always true: the seconds are
+those that the grade goes by, in tenths, rounded down, as they are told everywhere; bars go by the names of `bars`;
+where a number comes back later in its movement, a bar nearby is counted from the turn.
 """
 
 from bisect import bisect_right
@@ -14,12 +15,11 @@ import numpy as np
 from optimizer.score.model import Measure, Score
 from optimizer.turns.bars import BarNames, beat_ql, missing_ql, ordinal
 from optimizer.turns.hands import BOTH
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, tenths_s
 
 HALVES: Final = ("", "¼", "½", "¾")
 THIRDS: Final = ("", " 1/6", " 1/3", "½", " 2/3", " 5/6")  # of beats of three; text faces lack signs for them
 EITHER, FREE = "either", "free"
-WORTH_SAYING_S: Final = 0.05  # less would be printed as 0.0 s
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,17 +77,17 @@ class Narrator:
             return "a hand is always free"
         who = {EITHER: "both hands", BOTH: "hands"}.get(moment.hand, f"{moment.hand} hand")
         s = "" if who.endswith("s") else "s"
+        free_s = tenths_s(moment.free_s)
         if moment.grade is Grade.BLOCKED:
-            little = f", {who} {'has' if s else 'have'} {moment.free_s:.1f} s"
-            return "no time" + (little if moment.free_s >= WORTH_SAYING_S else "")
+            little = f", {who} {'has' if s else 'have'} {free_s:.1f} s"
+            return "no time" + (little if free_s else "")
         if moment.silent_s == -np.inf:
             return f"{who} {'has' if s else 'have'} not begun"
         rest_s = moment.next_s - moment.silent_s
         if rest_s <= moment.free_s / 2:
-            held_s, onset = moment.next_s - moment.onset_s, self._place(moment.onset_s, from_index)
-            return f"{who} hold{s} a note {held_s:.1f} s from {onset}"
-        length, until = ("", " to the end") if rest_s == np.inf else (f" {rest_s:.1f} s", "")
-        return f"{who} rest{s}{length} from {self._place(moment.silent_s, from_index)}{until}"
+            return f"{who} hold{s} a note from {self._place(moment.onset_s, from_index)}, free {free_s:.1f} s"
+        until = " to the end" if rest_s == np.inf else f", free {free_s:.1f} s"
+        return f"{who} rest{s} from {self._place(moment.silent_s, from_index)}{until}"
 
     def _place(self, time_s: float, from_index: int) -> str:
         """Beat, and the bar when it is not the one before the turn."""

@@ -87,7 +87,7 @@ def test_sentences_count_from_the_turn_where_numbers_come_back(
     notes = [note for note in played if note[2] != 1 or note[3] < 2]
     score = replace(make_score(notes, 4), measures=numbered(make_score, list(numbers)).measures)
     steps = {step.from_index: step for step in step_costs(score, choose_player(score), TurnSettings())}
-    assert steps[2].sentence.endswith(f"from beat 3 {place}"), steps[2].sentence
+    assert steps[2].sentence.endswith(f"from beat 3 {place}, free 3.0 s"), steps[2].sentence
 
 
 def test_beats_are_those_that_are_counted(make_score: MakeScore) -> None:

@@ -10,7 +10,7 @@ from optimizer.score.model import PartKind, Score
 from optimizer.settings import Hands, TurnSettings
 from optimizer.turns.cost import EXTRA_LEAF_S, JUMP_COST, barline_costs, chart_readings, step_costs
 from optimizer.turns.hands import choose_player
-from optimizer.turns.model import Grade, StepCost
+from optimizer.turns.model import Grade, StepCost, tenths_s
 
 MakeScore = Callable[..., Score]
 Running = Callable[..., list[tuple[int, int, int, float, float, int]]]
@@ -51,10 +51,10 @@ def test_the_rest_is_the_cheapest_place(resting: Score) -> None:
 
 def test_sentence_names_hand_time_beat_and_carry(resting: Score) -> None:
     sentence = costs_of(resting)[3].sentence
-    assert re.fullmatch(r"after bar 4: left hand rests 1\.8 s from beat 3, carry \d+ notes", sentence), (
-        sentence
-    )
-    assert costs_of(resting)[1].sentence.startswith("after bar 2: no time, both hands have 0.2 s, carry")
+    assert re.fullmatch(
+        r"after bar 4: left hand rests from beat 3, free 1\.9 s, carry \d+ notes", sentence
+    ), sentence
+    assert costs_of(resting)[1].sentence.startswith("after bar 2: no time, both hands have 0.1 s, carry")
 
 
 def test_sentence_for_both_hands_and_a_rest_that_began_earlier(
@@ -62,7 +62,7 @@ def test_sentence_for_both_hands_and_a_rest_that_began_earlier(
 ) -> None:
     bars = [bar for bar in ALL if bar not in (3, 4)]
     score = make_score(running(0, 1, bars, 0.5) + running(0, 2, bars, 0.5), 8)
-    assert costs_of(score)[4].sentence == "after bar 5: both hands rest 4.0 s from beat 1 of bar 4"
+    assert costs_of(score)[4].sentence == "after bar 5: both hands rest from beat 1 of bar 4, free 3.0 s"
     assert costs_of(score)[4].hand == "either"
     assert costs_of(score)[4].carry == 0
 
@@ -71,7 +71,7 @@ def test_sentence_for_a_held_note(make_score: MakeScore, running: Running) -> No
     left = [*running(0, 2, [bar for bar in ALL if bar != 3], 0.5), (0, 2, 3, 0.0, 4.0, 48)]
     score = make_score(running(0, 1, ALL, 0.5) + left, 8, beat_s=0.75)
     assert costs_of(score)[3].sentence.startswith(
-        "after bar 4: left hand holds a note 3.0 s from beat 1, carry"
+        "after bar 4: left hand holds a note from beat 1, free 1.0 s, carry"
     )
     assert costs_of(score)[3].grade is Grade.TIGHT
 
@@ -164,7 +164,7 @@ def test_a_wind_player_has_only_rests(make_score: MakeScore, running: Running) -
     rests = make_score(
         [note for note in held if note[2] != 3], 8, parts=(("Flute", PartKind.WIND, 1),), beat_s=0.5
     )
-    assert costs_of(rests)[3].sentence == "after bar 4: hands rest 2.0 s from beat 1"
+    assert costs_of(rests)[3].sentence == "after bar 4: hands rest from beat 1, free 2.0 s"
 
 
 def test_a_singer_can_always_turn_and_better_in_rests(make_score: MakeScore, running: Running) -> None:
@@ -206,3 +206,11 @@ def test_readings_for_the_picture(make_score: MakeScore, running: Running) -> No
     assert [reading.double_bar for reading in readings] == [False, False, True, False]
     assert {tuple(reading.free_s) for reading in readings} == {("left", "right")}
     assert readings[0].free_s["left"] > readings[0].free_s["right"]
+
+
+@pytest.mark.parametrize(
+    ("free_s", "told"), [(0.599, 0.5), (0.6, 0.6), (1.58, 1.5), (1.6, 1.6), (2.999, 2.9), (3.0, 3.0)]
+)
+def test_seconds_are_told_so_that_they_agree_with_the_grade(free_s: float, told: float) -> None:
+    """The grades' limits are 0.6, 1.6 and 3 s (design, section 4)."""
+    assert tenths_s(free_s) == told
