@@ -24,7 +24,7 @@ from optimizer.press.placing import (
     widest_distance_sp,
 )
 from optimizer.press.sheet_words import SheetWords
-from optimizer.press.strips import PlacedStrip, music_box, place_strips, strip_figures
+from optimizer.press.strips import PlacedStrip, music_box, place_strips, seam_figures, strip_figures
 from optimizer.press.words import (
     RIGHTS_LEAST_MM,
     movement_title,
@@ -112,6 +112,10 @@ class PagePrinter:
             self._lang,
         )
         figures += strip_figures(self._score, strips, geometry, SheetWords(self._lang))
+        first = page is self._plan.pages[0]
+        top_mm = geometry.music_top_mm(first)
+        room_mm = (top_mm, top_mm + geometry.music_height_mm(first))
+        figures += seam_figures(self._score, self._plan, placed, self._engraved.glyphs, room_mm)
         self._document.draw(figures)
 
 

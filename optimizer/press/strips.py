@@ -5,11 +5,11 @@ from the page's top left corner, y downwards.  Always true: a strip stands insid
 behind a rule across the page, and the least gap away from the music.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from optimizer.engrave.model import Engraved, EngravedSystem
+from optimizer.engrave.model import Engraved, EngravedSystem, Path
 from optimizer.layout.geometry import (
     MIN_GAP_SP,
     MIN_INK_SP,
@@ -20,18 +20,22 @@ from optimizer.layout.geometry import (
     stack_height_mm,
 )
 from optimizer.layout.plan import Plan, PlannedStrip
-from optimizer.press.figures import Figure, Label, Line
+from optimizer.press.figures import Area, Figure, Label, Line
+from optimizer.press.ink import highest_sp, lowest_sp
 from optimizer.press.placing import PlacedSystem
 from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Score
 from optimizer.turns.bars import bar_label
 from optimizer.turns.model import StripKind
-from optimizer.units import pt_to_mm, sp_to_mm
+from optimizer.units import mm_to_sp, pt_to_mm, sp_to_mm
 
 WORDS_PT: Final = 8.0
 RULE_MM: Final = 0.25
 DASH_MM: Final = (2.0, 1.2)
 RULE_AIR_MM: Final = 1.2  # from the rule to words or ink
+SEAM_MM: Final = 2.4  # the wedge where to read on; by eye
+SEAM_PT: Final = 9.0
+SEAM_AIR_MM: Final = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +109,64 @@ def strip_figures(
         baseline = place.top_mm + (RULE_AIR_MM if late else 0.0) + pt_to_mm(WORDS_PT)
         figures.append(Label(left, baseline, text, WORDS_PT, italic=True))
     return tuple(figures)
+
+
+def seam_figures(
+    score: Score,
+    plan: Plan,
+    placed: Sequence[PlacedSystem],
+    glyphs: Mapping[str, Path],
+    room_mm: tuple[float, float],
+) -> tuple[Figure, ...]:
+    """Signs on a page, between two heights, at the barlines where a strip takes over from its bars or hands over to
+    them, with the number of the bar that begins there; left out where there is no white above the system or below it.
+    """
+    figures: list[Figure] = []
+    for strip in plan.strips:
+        measure = strip.last + 1 if strip.kind is StripKind.LATE else strip.turn_after + 1
+        for index, spot in enumerate(placed):
+            if spot.system.first <= measure <= spot.system.last:
+                near = [other for other in placed[max(0, index - 1) : index + 2] if other is not spot]
+                bar, x_mm = bar_label(score, measure), _start_mm(measure, spot)
+                figures += _seam(bar, x_mm, spot, near, glyphs, room_mm)
+    return tuple(figures)
+
+
+def _start_mm(measure: int, spot: PlacedSystem) -> float:
+    """Where a measure begins: at the barline before it, or the left end of the system."""
+    before = measure - spot.system.first
+    barlines = spot.system.barlines_sp
+    return spot.x_mm + (sp_to_mm(barlines[before - 1], spot.staff_mm) if before and barlines else 0.0)
+
+
+def _seam(
+    bar: str,
+    x_mm: float,
+    spot: PlacedSystem,
+    near: Sequence[PlacedSystem],
+    glyphs: Mapping[str, Path],
+    room_mm: tuple[float, float],
+) -> tuple[Figure, ...]:
+    """A wedge that points at the barline, and the bar's number beside it; above the system, or else below."""
+    number = Label(x_mm + SEAM_MM, 0.0, bar, SEAM_PT, bold=True)
+    left, right = x_mm - SEAM_MM / 2, x_mm + SEAM_MM + number.width_mm
+    for up in (True, False):
+        away = -1.0 if up else 1.0
+        ink = _edge_mm(spot, left, right, glyphs, up)
+        tip, base = ink + away * SEAM_AIR_MM, ink + away * (SEAM_AIR_MM + SEAM_MM)
+        others = [_edge_mm(other, left, right, glyphs, not up) for other in near]
+        beyond = [other for other in (*others, room_mm[not up]) if (other - ink) * away > 0]
+        if beyond and all((other - base) * away > SEAM_AIR_MM for other in beyond):
+            wedge = Area(((x_mm, tip), (x_mm - SEAM_MM / 2, base), (x_mm + SEAM_MM / 2, base)))
+            return wedge, replace(number, y_mm=max(tip, base))
+    return ()
+
+
+def _edge_mm(spot: PlacedSystem, left: float, right: float, glyphs: Mapping[str, Path], upper: bool) -> float:
+    """The topmost or lowest ink of a system between two x positions."""
+    span = (mm_to_sp(left - spot.x_mm, spot.staff_mm), mm_to_sp(right - spot.x_mm, spot.staff_mm))
+    edge = (highest_sp if upper else lowest_sp)(spot.system, glyphs, *span)
+    return spot.y_mm + sp_to_mm(edge, spot.staff_mm)
 
 
 def _bars(score: Score, strip: PlannedStrip, words: SheetWords) -> str:

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from optimizer.engrave.model import Text
 from optimizer.layout.plan import PlannedStrip
 from optimizer.press.booklet import print_pages
-from optimizer.press.figures import Label, Line
+from optimizer.press.figures import Area, Label, Line
 from optimizer.press.guide_words import GuideWords
 from optimizer.press.marks import page_marks
 from optimizer.press.overview import turn_entries
@@ -23,7 +23,7 @@ from optimizer.press.page import overflowing_pages, place_pages
 from optimizer.press.placing import PageOverflowError
 from optimizer.press.played import played_bars
 from optimizer.press.sheet_words import SheetWords
-from optimizer.press.strips import music_box, place_strips, strip_figures
+from optimizer.press.strips import music_box, place_strips, seam_figures, strip_figures
 from optimizer.settings import Lang, Settings, SheetSettings
 from optimizer.turns.model import Grade, StripKind
 
@@ -91,6 +91,30 @@ def test_strips_are_three_quarters_of_the_staff_size(make):
         _, (strip,) = boxes(case, number)
         assert strip.spot.staff_mm == pytest.approx(0.75 * make.staff_mm)
         assert strip.spot.x_mm == pytest.approx(case.geometry.music_left_mm)
+
+
+def test_a_wedge_shows_where_to_read_on_and_where_to_turn(make):
+    """After a late strip the reader goes on after its last bar; the bars of an early one are not read before it."""
+    case = stripped(make)
+    late, early = case.plan.strips
+    for number, measure in ((4, late.last + 1), (5, early.first)):
+        placed, _ = boxes(case, number)
+        top = case.geometry.music_top_mm(False)
+        room_mm = top, top + case.geometry.music_height_mm(False)
+        figures = seam_figures(case.score, case.plan, placed, case.engraved.glyphs, room_mm)
+        wedge, bar = figures
+        assert isinstance(wedge, Area)
+        assert isinstance(bar, Label)
+        assert bar.string == str(measure + 1)
+        spot = next(s for s in placed if s.system.first <= measure <= s.system.last)
+        low, high = min(y for _, y in wedge.points), max(y for _, y in wedge.points)
+        assert high < spot.y_mm or low > spot.bottom_mm  # outside the staves
+        for other in placed:
+            assert other is spot or high < other.ink_top_mm or low > other.ink_bottom_mm
+        assert room_mm[0] < low < high < room_mm[1]
+    for number in (2, 3, 6, 7):
+        placed, _ = boxes(case, number)
+        assert not seam_figures(case.score, case.plan, placed, case.engraved.glyphs, (0.0, 297.0))
 
 
 @pytest.mark.parametrize("lang", list(Lang))
