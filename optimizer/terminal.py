@@ -32,6 +32,24 @@ from optimizer.why import Explained, document, sentences
 SHOWN_AFTER_S = 1.0  # quicker work needs no progress
 
 
+class _Console(Console):
+    """Standard output, as plain as it comes."""
+
+    def on_broken_pipe(self) -> None:
+        """Whoever read us has seen enough: the command line ends quietly; rich would end it as failed."""
+        raise BrokenPipeError
+
+
+def new_console() -> Console:
+    """Standard output."""
+    return _Console(highlight=False)
+
+
+def plain(text: str) -> str:
+    """Text from a score must not be read as markup."""
+    return text.replace("[", r"\[")
+
+
 @contextmanager
 def progress() -> Iterator[Progress]:
     """A progress bar on a terminal; elsewhere one line a stage, once the work has lasted a second."""
@@ -65,9 +83,9 @@ def progress() -> Iterator[Progress]:
 
 def print_summary(prepared: Prepared) -> None:
     """What was chosen, the turns, the objective's terms, and where the files are."""
-    console = Console(highlight=False)
+    console = new_console()
     plan, score = prepared.plan, prepared.score
-    console.print(f"[bold]{_plain(score.title or Path(score.path).stem)}[/bold]  {_plain(score.composer)}")
+    console.print(f"[bold]{plain(score.title or Path(score.path).stem)}[/bold]  {plain(score.composer)}")
     key = f"{score.key}{' (found by analysis)' if score.key.found else ''}, " if score.key else ""
     console.print(key + words(Lang.EN).duration(score.duration_s))
     console.print(
@@ -81,7 +99,7 @@ def print_summary(prepared: Prepared) -> None:
             "·".join(f"({n} blank)" if n in blank else str(n) for n in spread) for spread in plan.spreads
         )
     )
-    console.print(f"turns for: {_plain(prepared.player_text)}; tempo: {_plain(score.tempo_source)}")
+    console.print(f"turns for: {plain(prepared.player_text)}; tempo: {plain(score.tempo_source)}")
     _print_planned(console, plan.turns, plan.back_turns)
     _print_terms(console, prepared)
     if Grade.BLOCKED in {turn.grade for turn in plan.turns} | {turn.grade for turn in plan.back_turns}:
@@ -89,9 +107,9 @@ def print_summary(prepared: Prepared) -> None:
             "note: where a turn is blocked no hand is free; decide beforehand who turns.", soft_wrap=True
         )
     for warning in prepared.warnings:
-        console.print(f"note: {_plain(warning)}", soft_wrap=True)
+        console.print(f"note: {plain(warning)}", soft_wrap=True)
     for path in prepared.files:
-        console.print(f"wrote {_plain(str(path))}", soft_wrap=True)
+        console.print(f"wrote {plain(str(path))}", soft_wrap=True)
 
 
 def _pages(plan: Plan) -> str:
@@ -110,12 +128,14 @@ def _desk(desk: Desk) -> str:
 
 
 def _print_terms(console: Console, prepared: Prepared) -> None:
-    """Each term of the objective with its value, in points."""
-    solver = prepared.plan.solver
-    table = Table("term", "points", "x %", "cost", "for", box=None, pad_edge=False, header_style="bold")
-    for row in report_rows(prepared.plan, prepared.settings.weights_percent):
-        table.add_row(row.term, str(row.points), str(row.percent), str(row.cost), row.meaning)
-    console.print(table)
+    """Each term of the objective that is not 0, in points; the user's percents where there are any."""
+    solver, weights = prepared.plan.solver, prepared.settings.weights_percent
+    rows = [row for row in report_rows(prepared.plan, weights) if row.points]
+    table = _table("term", "points", *(("x %",) if weights else ()), "for")
+    for row in rows:
+        table.add_row(row.term, str(row.points), *((str(row.percent),) if weights else ()), row.meaning)
+    if rows:
+        console.print(table)
     console.print(
         f"solver: {solver.status}, objective {solver.objective}, bound {solver.bound} "
         f"(hundredths of a point), {solver.seconds:.2f} s"
@@ -131,14 +151,14 @@ def _print_planned(
     table = Table("page", "grade", "why", box=None, pad_edge=False, header_style="bold")
     every: list[PlannedTurn | PlannedBackTurn] = [*turns, *back_turns]
     for turn in every:
-        table.add_row(f"{turn.from_page} to {turn.to_page}", turn.grade.value, _plain(turn.why))
+        table.add_row(f"{turn.from_page} to {turn.to_page}", turn.grade.value, plain(turn.why))
     console.print(table)
 
 
 def print_turns(found: FoundTurns, picture: Path | None, kept: Path | None = None) -> None:
     """A table of every barline; `picture` was drawn, `kept` is an older one that was not drawn over."""
-    console = Console(highlight=False)
-    console.print(f"turns for: {_plain(found.player_text)}; tempo: {_plain(found.score.tempo_source)}")
+    console = new_console()
+    console.print(f"turns for: {plain(found.player_text)}; tempo: {plain(found.score.tempo_source)}")
     table = Table("after bar", "cost", "grade", "hand", "free s", "carry", "why", box=None, pad_edge=False)
     for cost in found.costs:
         number = found.score.measures[cost.from_index].number
@@ -151,14 +171,12 @@ def print_turns(found: FoundTurns, picture: Path | None, kept: Path | None = Non
             str(cost.carry),
             cost.sentence,
         )
-        table.add_row(*map(_plain, row))
+        table.add_row(*map(plain, row))
     console.print(table)
     if picture:
-        console.print(f"wrote {_plain(str(picture))}")
+        console.print(f"wrote {plain(str(picture))}")
     if kept:
-        console.print(
-            f"note: {_plain(str(kept))} exists already and was kept; add --replace to draw it again"
-        )
+        console.print(f"note: {plain(str(kept))} exists already and was kept; add --replace to draw it again")
 
 
 def print_turns_json(found: FoundTurns) -> None:
@@ -193,9 +211,9 @@ def _turn_row(cost: StepCost, number: str) -> dict[str, object]:
 
 def print_explained(found: Explained) -> None:
     """The sentences, then what changes: turns, pages, terms of the objective."""
-    console = Console(highlight=False)
+    console = new_console()
     for sentence in sentences(found):
-        console.print(_plain(sentence))
+        console.print(plain(sentence))
     if found.difference and not found.difference.is_nothing:
         for table in _change_tables(found.difference, BarNames(found.score)):
             console.print()
@@ -223,7 +241,7 @@ def _turn_table(change: Difference) -> Table:
     rows = [("goes", turn) for turn in change.turns_gone] + [("comes", turn) for turn in change.turns_new]
     rows += [("becomes", each.after) for each in change.turns_regraded]
     for what, turn in sorted(rows, key=lambda row: (row[1].after, row[1].to)):
-        table.add_row(what, f"{turn.from_page} to {turn.to_page}", turn.grade.value, _plain(turn.why))
+        table.add_row(what, f"{turn.from_page} to {turn.to_page}", turn.grade.value, plain(turn.why))
     return table
 
 
@@ -234,7 +252,7 @@ def _page_cells(page: PlannedPage | None, names: BarNames) -> tuple[str, str]:
     if page.blank:
         return str(page.number), "blank"
     first, last = page.systems[0].first, page.systems[-1].last
-    return str(page.number), _plain(names.ranges(first, last) or f"#{first + 1}–#{last + 1}")
+    return str(page.number), plain(names.ranges(first, last) or f"#{first + 1}–#{last + 1}")
 
 
 def _table(*heads: str) -> Table:
@@ -245,8 +263,3 @@ def print_explained_json(found: Explained) -> None:
     """The same for machines."""
     json.dump(document(found), sys.stdout, ensure_ascii=False, indent=1)
     print()
-
-
-def _plain(text: str) -> str:
-    """Text from a score must not be read as markup."""
-    return text.replace("[", r"\[")
