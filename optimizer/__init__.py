@@ -3,20 +3,34 @@
 The public Python API, with the same reach as the command line. Names are loaded when first used, so that importing
 the package costs nothing.
 
-    from optimizer import Settings, make_plan, print_plan, read_score, turn_costs
+    from optimizer import Choices, Settings, compare_plans, make_plan, print_plan, read_score, turn_costs
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from optimizer.api import make_plan, print_plan, read_score, turn_costs
+    from optimizer.api import compare_plans, make_plan, print_plan, read_score, turn_costs
+    from optimizer.compare.model import Choices
     from optimizer.layout.plan import Plan
     from optimizer.settings import Settings
 
-__all__ = ["Plan", "Settings", "make_plan", "print_plan", "read_score", "turn_costs"]
+__all__ = [
+    "Choices",
+    "Plan",
+    "Settings",
+    "compare_plans",
+    "make_plan",
+    "print_plan",
+    "read_score",
+    "turn_costs",
+]
 
-_HOMES = {"Plan": "optimizer.layout.plan", "Settings": "optimizer.settings"}
+_HOMES = {
+    "Choices": "optimizer.compare.model",
+    "Plan": "optimizer.layout.plan",
+    "Settings": "optimizer.settings",
+}
 
 
 def __getattr__(name: str) -> object:

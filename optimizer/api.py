@@ -6,6 +6,7 @@ In: paths, scores, settings.  Out: the frozen dataclasses of the stages.  All ra
 from pathlib import Path
 
 from optimizer import pipeline
+from optimizer.compare.model import Choices, Comparison
 from optimizer.errors import UsageError
 from optimizer.layout.plan import Plan
 from optimizer.progress import Progress, silent
@@ -46,6 +47,14 @@ def print_plan(
     return pipeline.print_plan(
         plan, file, score, Path(folder), settings or Settings(), replace=replace, progress=progress
     )
+
+
+def compare_plans(
+    path: str | Path, choices: Choices, settings: Settings | None = None, *, progress: Progress = silent
+) -> Comparison:
+    """The plans of a score that no other one for the same desk beats, drawn; nothing is written. Desk, paper, binding
+    and staff size are those of `choices`, all else is in `settings`."""
+    return pipeline.compare_plans(Path(path), choices, settings or Settings(), progress)
 
 
 def _unchanged(score: Score) -> ScoreFile:

@@ -12,6 +12,42 @@ from typing import Annotated, NoReturn
 import typer
 
 from optimizer.errors import QuietleafError, UsageError
+from optimizer.options import (
+    AsGivenOption,
+    BindingOption,
+    BindingsOption,
+    CarryOption,
+    DeskOption,
+    DesksOption,
+    GrammageOption,
+    HandsOption,
+    HolesOption,
+    LangOption,
+    MarginsOption,
+    MarksOption,
+    MaxPagesOption,
+    NoTurnAfterOption,
+    OutputOption,
+    PagesOption,
+    PaperOption,
+    PapersOption,
+    PickOption,
+    PlaybackOption,
+    PlayerOption,
+    PrinterOption,
+    ReplaceOption,
+    ScoreArgument,
+    SheetOption,
+    StaffOption,
+    StaffsOption,
+    StripsOption,
+    TempoOption,
+    TogetherOption,
+    TurnAfterOption,
+    UnprintableOption,
+    WeightOption,
+    Words,
+)
 from optimizer.settings import (
     DEFAULT_CARRY,
     DEFAULT_GRAMMAGE_GSM,
@@ -22,7 +58,6 @@ from optimizer.settings import (
     Hands,
     Holes,
     Lang,
-    Printer,
     Settings,
     SheetSettings,
     SheetSize,
@@ -43,79 +78,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
 )
 
-Words = list[str] | None
-
-ScoreArgument = Annotated[
-    Path, typer.Argument(metavar="SCORE", readable=False, help="A .musicxml, .xml or .mxl file.")
-]
-PlayerOption = Annotated[
-    Words,
-    typer.Option(
-        "--player",
-        metavar="PART",
-        help="Whose turns count: part name, id or number; twice for two one-staff parts of one pianist. "
-        "Default: the keyboard player; without one, somebody who reads or conducts.",
-    ),
-]
-HandsOption = Annotated[Hands, typer.Option("--hands", help="How the player's staves map to hands.")]
-TempoOption = Annotated[
-    float, typer.Option("--tempo", metavar="QPM", help="Quarters a minute where the score does not say.")
-]
-CarryOption = Annotated[
-    int,
-    typer.Option(
-        "--carry-notes", metavar="N", help="Notes the player is glad to hold in memory over a turn."
-    ),
-]
-BindingOption = Annotated[
-    str,
-    typer.Option(
-        "--binding",
-        metavar="BINDING",
-        help="How the pages hold together: taped (a folded strip), ring (a binder), stapled (folded sheets) or loose.",
-    ),
-]
-HolesOption = Annotated[
-    Holes, typer.Option("--holes", help="Holes of a ring binder; auto: 2, on US paper 3.")
-]
-SheetOption = Annotated[
-    SheetSize,
-    typer.Option(
-        "--sheet",
-        help="What a stapled set is printed on: single pages, or double sheets to fold (A3 for A4, Tabloid for "
-        "Letter).",
-    ),
-]
-PrinterOption = Annotated[
-    Printer | None,
-    typer.Option(
-        "--printer",
-        help="The printer prints on one side, or on both and turns the paper over its long or short edge. "
-        "Default: what the binding needs.",
-    ),
-]
-MarksOption = Annotated[
-    bool, typer.Option("--marks/--no-marks", help="Marks for folding and punching in the margin.")
-]
-UnprintableOption = Annotated[
-    float,
-    typer.Option("--unprintable", metavar="MM", help="Edge of the paper that the printer leaves white."),
-]
-GrammageOption = Annotated[
-    float,
-    typer.Option("--grammage", metavar="G", help="Weight of the paper in g/m2, for thickness and rings."),
-]
-LangOption = Annotated[Lang, typer.Option("--lang", help="Language of guide, label and turn sheet.")]
-StripsOption = Annotated[
-    Strips,
-    typer.Option(
-        "--carry",
-        help="Print bars around a hard turn once more, small, on the other side of it: where it stays tight or "
-        "blocked (auto), never, or wherever it helps (always).",
-    ),
-]
-ReplaceOption = Annotated[bool, typer.Option("--replace", help="Overwrite files that an earlier run wrote.")]
-
 
 @app.callback()
 def root() -> None:
@@ -129,60 +91,23 @@ def root() -> None:
 @app.command()
 def prepare(
     score: ScoreArgument,
-    output: Annotated[Path, typer.Option("--output", "-o", metavar="DIR", help="Folder to write to.")],
-    desk: Annotated[
-        str, typer.Option("--desk", metavar="DESK", help="upright, grand, stand, digital, or a width in mm.")
-    ] = "stand",
-    paper: Annotated[
-        str, typer.Option("--paper", metavar="SIZE", help="a4, letter, b4, 9x12in, 10x13in, or WxHmm.")
-    ] = "a4",
-    margins: Annotated[
-        str | None,
-        typer.Option(
-            "--margins",
-            metavar="MM",
-            help="One number, or LEFT,RIGHT,TOP,BOTTOM in mm, of a right-hand page. Ring and stapled sets mirror them "
-            "and keep 20 and 15 mm at the binding.",
-        ),
-    ] = None,
-    staff: Annotated[
-        str, typer.Option("--staff", metavar="MM", help="Staff size in mm, for example 6.5, or auto.")
-    ] = "auto",
+    output: OutputOption,
+    desk: DeskOption = "stand",
+    paper: PaperOption = "a4",
+    margins: MarginsOption = None,
+    staff: StaffOption = "auto",
     player: PlayerOption = None,
     hands: HandsOption = Hands.AUTO,
-    turn_after: Annotated[
-        Words, typer.Option("--turn-after", metavar="BAR", help="A page must be turned after this bar.")
-    ] = None,
-    no_turn_after: Annotated[
-        Words, typer.Option("--no-turn-after", metavar="BAR", help="No page may be turned after this bar.")
-    ] = None,
-    together: Annotated[
-        Words, typer.Option("--together", metavar="BAR-BAR", help="These bars must lie open together.")
-    ] = None,
-    pages: Annotated[
-        int | None,
-        typer.Option("--pages", metavar="N", help="Exactly this many pages, with a title page outside."),
-    ] = None,
-    max_pages: Annotated[
-        int | None, typer.Option("--max-pages", metavar="N", help="At most this many, likewise.")
-    ] = None,
-    as_given: Annotated[
-        bool,
-        typer.Option(
-            "--as-given", help="Keep the page breaks of the file; choose only which pages lie together."
-        ),
-    ] = False,
-    weight: Annotated[
-        Words,
-        typer.Option(
-            "--weight", metavar="TERM=PERCENT", help="Make a term of the objective count more or less."
-        ),
-    ] = None,
+    turn_after: TurnAfterOption = None,
+    no_turn_after: NoTurnAfterOption = None,
+    together: TogetherOption = None,
+    pages: PagesOption = None,
+    max_pages: MaxPagesOption = None,
+    as_given: AsGivenOption = False,
+    weight: WeightOption = None,
     tempo: TempoOption = DEFAULT_TEMPO,
     carry_notes: CarryOption = DEFAULT_CARRY,
-    playback_marks: Annotated[
-        bool, typer.Option("--playback-marks", help="Print bare metronome marks that only steer playback.")
-    ] = False,
+    playback_marks: PlaybackOption = False,
     binding: BindingOption = "taped",
     holes: HolesOption = Holes.AUTO,
     sheet: SheetOption = SheetSize.PAGES,
@@ -219,14 +144,7 @@ def prepare(
             player=tuple(player or ()),
             hands=hands,
             turns=TurnSettings(default_tempo=tempo, carry_allowance=carry_notes),
-            demands=Demands(
-                turn_after=_words(turn_after),
-                no_turn_after=_words(no_turn_after),
-                together=_words(together),
-                pages=pages,
-                max_pages=max_pages,
-                as_given=as_given,
-            ),
+            demands=_demands(turn_after, no_turn_after, together, pages, max_pages, as_given),
             weights_percent=parse_weights(weight or ()),
             playback_marks=playback_marks,
             margins=parse_margins(margins) if margins else DEFAULT_MARGINS,
@@ -237,6 +155,78 @@ def prepare(
         with terminal.progress() as progress:
             prepared = pipeline.prepare(score, output, settings, replace=replace, progress=progress)
         terminal.print_summary(prepared)
+
+    _guarded(run)
+
+
+@app.command()
+def compare(
+    score: ScoreArgument,
+    output: OutputOption,
+    desk: DesksOption = None,
+    paper: PapersOption = None,
+    binding: BindingsOption = None,
+    staff: StaffsOption = None,
+    pick: PickOption = None,
+    margins: MarginsOption = None,
+    player: PlayerOption = None,
+    hands: HandsOption = Hands.AUTO,
+    turn_after: TurnAfterOption = None,
+    no_turn_after: NoTurnAfterOption = None,
+    together: TogetherOption = None,
+    pages: PagesOption = None,
+    max_pages: MaxPagesOption = None,
+    as_given: AsGivenOption = False,
+    weight: WeightOption = None,
+    tempo: TempoOption = DEFAULT_TEMPO,
+    carry_notes: CarryOption = DEFAULT_CARRY,
+    playback_marks: PlaybackOption = False,
+    holes: HolesOption = Holes.AUTO,
+    sheet: SheetOption = SheetSize.PAGES,
+    printer: PrinterOption = None,
+    marks: MarksOption = True,
+    unprintable: UnprintableOption = DEFAULT_UNPRINTABLE_MM,
+    grammage: GrammageOption = DEFAULT_GRAMMAGE_GSM,
+    lang: LangOption = Lang.EN,
+    carry: StripsOption = Strips.NEVER,
+    replace: ReplaceOption = False,
+) -> None:
+    """Show the alternatives worth looking at side by side: compare.html, compare.json, compare.csv.
+
+    Alternatives differ in desk, paper, binding, staff size, number of pages and in how the pages lie. Those that
+    another one for the same desk beats in everything are left out. --desk, --paper, --binding and --staff may be
+    given several times. With --pick N, what prepare writes is written for alternative N, beside the comparison.
+
+    \b
+    Examples:
+      quietleaf compare song.mxl -o song
+      quietleaf compare song.mxl --desk upright --desk grand --binding taped --binding stapled -o song
+      quietleaf compare song.mxl --desk stand --staff 7 --staff 6 --no-turn-after 42 -o song
+      quietleaf compare song.mxl -o song --pick 3
+    """
+
+    def run() -> None:
+        from optimizer import pipeline, terminal, terminal_compare
+        from optimizer.compare.choices import parse_choices
+
+        choices = parse_choices(_words(desk), _words(paper), _words(binding), _words(staff))
+        settings = Settings(
+            binding=choices.bindings[0],
+            player=tuple(player or ()),
+            hands=hands,
+            turns=TurnSettings(default_tempo=tempo, carry_allowance=carry_notes),
+            demands=_demands(turn_after, no_turn_after, together, pages, max_pages, as_given),
+            weights_percent=parse_weights(weight or ()),
+            playback_marks=playback_marks,
+            margins=parse_margins(margins) if margins else DEFAULT_MARGINS,
+            sheets=SheetSettings(printer, sheet, holes, marks, unprintable, grammage, lang),
+            strips=carry,
+        )
+        with terminal.progress() as progress:
+            compared = pipeline.compare(
+                score, output, choices, settings, pick=pick, replace=replace, progress=progress
+            )
+        terminal_compare.print_compared(compared)
 
     _guarded(run)
 
@@ -318,6 +308,20 @@ def explain(
         terminal.print_explained_json(found) if json else terminal.print_explained(found)
 
     _guarded(run)
+
+
+def _demands(
+    turn_after: Words,
+    no_turn_after: Words,
+    together: Words,
+    pages: int | None,
+    max_pages: int | None,
+    as_given: bool,
+) -> Demands:
+    """The demands, with lists taken apart."""
+    return Demands(
+        _words(turn_after), _words(no_turn_after), _words(together), pages, max_pages, as_given=as_given
+    )
 
 
 def _words(values: Words) -> tuple[str, ...]:

@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import Final, Literal
 
 from optimizer import layout, press, why
-from optimizer.compare.alternatives import compare
-from optimizer.compare.model import Choices, Comparison, usual_staffs_mm
+from optimizer.compare import alternatives, listing
+from optimizer.compare.model import Alternative, Choices, Comparison, usual_staffs_mm
+from optimizer.compare.web import write_page
 from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.model import Engraved, Engraver, Measured
 from optimizer.engrave.pair import PairEngraver
@@ -41,6 +42,7 @@ from optimizer.turns import (
 )
 from optimizer.why import Explained
 
+COMPARISON_FILES: Final = ("compare.html", "compare.json", "compare.csv")
 FILES: Final = ("pages.pdf", "guide.pdf", "label.pdf", "turnsheet.pdf", "plan.json", "score.musicxml")
 CHART_FORMS: Final[Mapping[str, Literal["pdf", "svg"]]] = {".pdf": "pdf", ".svg": "svg"}
 # A round feeds the real heights of drawn systems back. Each adds facts about systems, so it ends; one or two rounds
@@ -68,6 +70,17 @@ class FoundTurns:
     score: Score
     player_text: str
     costs: tuple[StepCost, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """What `compare` made. `picked`: the alternative that was printed, if any; `kept`: files of the same comparison
+    that were there already."""
+
+    comparison: Comparison
+    picked: Alternative | None
+    files: tuple[Path, ...]
+    kept: tuple[Path, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,11 +217,71 @@ def turns(
 
 
 @no_search_for_garbage()
+def compare(
+    path: Path,
+    folder: Path,
+    choices: Choices,
+    settings: Settings,
+    *,
+    pick: int | None = None,
+    replace: bool = False,
+    progress: Progress = silent,
+) -> Compared:
+    """Write COMPARISON_FILES into `folder` and, for the alternative numbered `pick`, FILES: all or none.
+
+    With `pick`, those of the same comparison may be there already and are kept. The errors of `prepare`; UsageError
+    also where there is no such number.
+    """
+    targets = tuple(folder / name for name in COMPARISON_FILES)
+    there = pick is not None and not replace and all(target.is_file() for target in targets)
+    check_free(() if there else targets, replace)
+    check_free((folder / name for name in FILES) if pick is not None else (), replace)
+    job, found = _compare(path, choices, settings, progress)
+    if there and not listing.is_of((folder / "compare.json").read_text(encoding="utf-8"), found):
+        raise UsageError(f"{folder}: holds another comparison; add --replace or write elsewhere")
+    picked = _picked(found, pick)
+    writers = {} if there else dict(_comparison_writers(found))
+    if picked:
+        drawing = found.drawings[found.alternatives.index(picked)]
+        own = job.otherwise(picked.settings)
+        writers |= _writers(own, Drawn(picked.plan, drawing.engraved, 0), progress)
+    progress("drawing the comparison")
+    return Compared(found, picked, write_together(folder, writers, replace), targets if there else ())
+
+
+def _picked(found: Comparison, pick: int | None) -> Alternative | None:
+    """The alternative of that number."""
+    if pick is None:
+        return None
+    for alternative in found.alternatives:
+        if alternative.number == pick:
+            return alternative
+    last = found.alternatives[-1].number
+    raise UsageError(
+        f"--pick {pick}: " + (f"there are alternatives 1 to {last}" if last > 1 else "there is only 1")
+    )
+
+
+def _comparison_writers(found: Comparison) -> Mapping[str, Writer]:
+    """What writes each of COMPARISON_FILES."""
+    return {
+        "compare.html": lambda to: write_page(to, found),
+        "compare.json": lambda to: _write(to, listing.json_text(found).encode()),
+        "compare.csv": lambda to: _write(to, listing.csv_text(found).encode()),
+    }
+
+
+@no_search_for_garbage()
 def compare_plans(
     path: Path, choices: Choices, settings: Settings, progress: Progress = silent
 ) -> Comparison:
     """Every plan worth looking at, for all desks, papers, bindings and staff sizes of `choices`; the errors of
     `prepare`."""
+    return _compare(path, choices, settings, progress)[1]
+
+
+def _compare(path: Path, choices: Choices, settings: Settings, progress: Progress) -> tuple[Job, Comparison]:
+    """The comparison, and the score as it was measured for it."""
     each = [
         replace(settings, desk=desk, paper=paper, binding=binding, staff_mm=None)
         for desk in dict.fromkeys(choices.desks)
@@ -221,8 +294,10 @@ def compare_plans(
     problems = [
         (one, wide[one.paper, one.binding].narrowed(pages_abreast(one.desk, one.paper))) for one in each
     ]
-    found = compare(job.score, job.engraver, problems, _staffs_mm(job, choices, settings), progress)
-    return Comparison(
+    found = alternatives.compare(
+        job.score, job.engraver, problems, _staffs_mm(job, choices, settings), progress
+    )
+    return job, Comparison(
         score=job.score,
         player_text=job.player.text,
         costs=barline_costs(job.score, job.player, settings.turns),
@@ -337,9 +412,14 @@ def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
 
 def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progress) -> tuple[Path, ...]:
     """Write all files, or none."""
+    return write_together(folder, _writers(job, drawn, progress), replace)
+
+
+def _writers(job: Job, drawn: Drawn, progress: Progress) -> Mapping[str, Writer]:
+    """What writes each of FILES."""
     score, player, settings, plan = job.score, job.player, job.settings, drawn.plan
     geometry = job.problem.geometry
-    writers: Mapping[str, Writer] = {
+    return {
         "pages.pdf": lambda to: press.print_pages(
             to, score, plan, drawn.engraved, geometry, settings, player, progress
         ),
@@ -351,7 +431,6 @@ def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progre
         ),
         "score.musicxml": lambda to: _write(to, _with_layout(job.file, plan, geometry)),
     }
-    return write_together(folder, writers, replace)
 
 
 def _write(target: Path, data: bytes) -> None:
