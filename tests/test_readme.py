@@ -27,7 +27,7 @@ def test_every_option_of_prepare_is_explained() -> None:
 
 
 def test_no_option_is_made_up() -> None:
-    known = options_of("prepare") | options_of("turns") | options_of("explain") | {"--help"}
+    known = {"--help"}.union(*map(options_of, ("prepare", "turns", "compare", "explain")))
     assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", README)) <= known
 
 
@@ -38,16 +38,27 @@ def test_examples_on_the_command_line_are_valid_words() -> None:
         assert set(re.findall(r"--[a-z-]+", words)) <= options_of(command)
 
 
-def test_the_python_example_runs(tmp_path: Path) -> None:
-    code = re.search(r"```python\n(.*?)```", README, flags=re.DOTALL)
-    assert code
+def test_the_options_of_compare_are_explained() -> None:
+    """Those of `prepare` in its table, the others under their own heading."""
+    own = README.partition("### Compare\n")[2].partition("### Exit codes")[0]
+    for option in options_of("compare") - options_of("prepare"):
+        assert f"`{option}" in own
+
+
+def test_the_python_examples_run(tmp_path: Path) -> None:
+    examples = re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL)
+    assert len(examples) == 2
     (tmp_path / "corpora").symlink_to(ROOT / "corpora")
-    done = subprocess.run(
-        [sys.executable, "-c", code[1]], cwd=tmp_path, capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.startswith("after bar ")
-    assert (tmp_path / "out" / "song" / "pages.pdf").exists()
+    said = []
+    for code in examples:
+        done = subprocess.run(
+            [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=False
+        )
+        assert done.returncode == 0, done.stderr
+        said.append(done.stdout)
+    assert said[0].startswith("after bar ")
+    for name in ("song", "easiest"):
+        assert (tmp_path / "out" / name / "pages.pdf").exists()
 
 
 @pytest.mark.parametrize("name", re.findall(r"`((?:scripts|corpora|optimizer)/[\w./-]+)`", README))
