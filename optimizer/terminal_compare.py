@@ -6,7 +6,6 @@ that it goes on a narrow terminal.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from pathlib import Path
 
 from rich.console import Console
@@ -46,8 +45,9 @@ def print_compared(compared: Compared) -> None:
     console.print(f"turns for: {plain(found.player_text)}; tempo: {plain(found.score.tempo_source)}")
     if shared:
         console.print(plain(f"all: {', '.join(shared)}"))
-    for desk, group in groupby(enumerate(found.alternatives), lambda entry: entry[1].settings.desk):
-        rows = [index for index, _ in group]
+    desks = [alternative.settings.desk for alternative in found.alternatives]
+    for desk in dict.fromkeys(desks):
+        rows = [index for index, own in enumerate(desks) if own == desk]
         abreast = max(found.alternatives[row].plan.pages_abreast for row in rows)
         console.print(f"\n[bold]{plain(words.desk_name(desk))}[/bold], up to {abreast} pages abreast")
         console.print(_table([column for column in columns if not column.is_common], rows, console.width))

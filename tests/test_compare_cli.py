@@ -16,8 +16,9 @@ from optimizer.compare.choices import parse_choices
 from optimizer.errors import UsageError
 from optimizer.layout import from_json
 from optimizer.layout.plan import Plan
-from optimizer.pipeline import COMPARISON_FILES, FILES
+from optimizer.pipeline import COMPARISON_FILES, FILES, Compared
 from optimizer.settings import DESKS, PAPERS, Demands
+from optimizer.terminal_compare import print_compared
 
 WORDS = (
     "--paper",
@@ -251,7 +252,16 @@ def test_words_become_choices_and_settings(
     assert settings.weights_percent == {"reach": 50}
 
 
-def test_the_files_own_pages_are_marked(lamps: Path, comparison: Comparison) -> None:
-    marked = replace(comparison.alternatives[0], as_given=True)
-    text = listing.csv_text(replace(comparison, alternatives=(marked,)))
-    assert text.splitlines()[1].endswith(",true")
+def test_the_files_own_pages_are_marked_and_stand_with_their_desk(
+    comparison: Comparison, capsys: pytest.CaptureFixture[str]
+) -> None:
+    first, *others = comparison.alternatives
+    last = replace(first, number=len(others) + 2, as_given=True)
+    marked = replace(comparison, alternatives=(first, *others, last))
+    assert [line.endswith(",true") for line in listing.csv_text(marked).splitlines()[1:]] == [
+        one.as_given for one in marked.alternatives
+    ]
+    print_compared(Compared(marked, None, (), ()))
+    one_desk, _, other_desk = capsys.readouterr().out.partition("480 mm desk")
+    assert f"{last.number}* " in one_desk
+    assert f"{last.number}* " not in other_desk
