@@ -103,16 +103,22 @@ class Partner(Generic[T]):
     def stream(
         self, do: Callable[Concatenate[T, P], Iterable[R]], *args: P.args, **kwargs: P.kwargs
     ) -> Iterator[R]:
-        """What `do(object, ...)` gives one after the other, each as soon as it is there, while the next is made."""
-        made, taken = self.here(), 0
+        """Start `do(object, ...)` over there; what it gives, one after the other, each as soon as it is there, while
+        the next is made."""
+        made = self.here()
         self._ask(do, args, kwargs, one_by_one=True)
-        while answer := self._receive():
-            if answer == _END:
-                self._owed = False
-                return
-            taken += 1
-            yield answer[0]
-        yield from islice(do(made, *args, **kwargs), taken, None)
+
+        def results() -> Iterator[R]:
+            taken = 0
+            while answer := self._receive():
+                if answer == _END:
+                    self._owed = False
+                    return
+                taken += 1
+                yield answer[0]
+            yield from islice(do(made, *args, **kwargs), taken, None)
+
+        return results()
 
     def _ask(self, do: object, args: object, kwargs: object, one_by_one: bool = False) -> None:
         if self._owed:  # and nobody has asked for it

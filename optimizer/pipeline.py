@@ -5,8 +5,10 @@ same stages as the functions here.  Always true: a plan that leaves this module 
 systems, as drawn, fit their pages.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from io import BytesIO
 from itertools import pairwise
 from pathlib import Path
 from typing import Final, Literal
@@ -123,8 +125,9 @@ def prepare(
     """
     check_free((folder / name for name in FILES), replace)
     job = open_job(path, settings, progress)
-    drawn = plan_and_draw(job, progress)
-    files = _print(job, drawn, folder, replace, progress)
+    made: dict[str, bytes] = {}
+    drawn = plan_and_draw(job, progress, lambda plan: made.update(_without_music(job, plan, progress)))
+    files = write_together(folder, _writers(job, drawn, made, progress), replace)
     warnings = (*job.score.warnings, *press.warnings(job.score, drawn.plan, settings, drawn.engraved))
     return Prepared(job.score, job.player.text, settings, drawn.plan, drawn.rounds, warnings, files)
 
@@ -244,7 +247,8 @@ def compare(
     if picked:
         drawing = found.drawings[found.alternatives.index(picked)]
         own = job.otherwise(picked.settings)
-        writers |= _writers(own, Drawn(picked.plan, drawing.engraved, 0), progress)
+        made = _without_music(own, picked.plan, progress)
+        writers |= _writers(own, Drawn(picked.plan, drawing.engraved, 0), made, progress)
     progress("drawing the comparison")
     return Compared(found, picked, write_together(folder, writers, replace), targets if there else ())
 
@@ -380,13 +384,16 @@ def _engraver(file: ScoreFile, titles: Titles, settings: Settings) -> Engraver:
     return PairEngraver(lambda: ScoreEngraver(file.root, name=name, playback_marks=marks, titles=titles))
 
 
-def plan_and_draw(job: Job, progress: Progress = silent) -> Drawn:
-    """Plan, draw, and where a drawn page turns out too high, plan again with the real heights."""
+def plan_and_draw(
+    job: Job, progress: Progress = silent, meanwhile: Callable[[Plan], object] = lambda plan: None
+) -> Drawn:
+    """Plan, draw, and where a drawn page turns out too high, plan again with the real heights. `meanwhile`: what else
+    there is to do with each plan while the other process draws it."""
     problem = job.problem
     for rounds in range(MAX_ROUNDS):
         progress("choosing pages and turns", rounds / MAX_ROUNDS)
         plan = layout.solve(problem)
-        engraved = _draw(job, plan, progress)
+        engraved = _draw(job, plan, progress, meanwhile)
         if not _overflow(job, plan, engraved):
             return Drawn(plan, engraved, rounds)
         problem = problem.with_measured_heights(engraved.systems, engraved.strips)
@@ -401,9 +408,13 @@ def _overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
     return f"page {', '.join(map(str, pages))} overflows" if pages else ""
 
 
-def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
+def _draw(
+    job: Job, plan: Plan, progress: Progress, meanwhile: Callable[[Plan], object] = lambda plan: None
+) -> Engraved:
+    drawing = job.engraver.begin(layout.system_spans(job.problem, plan))
+    meanwhile(plan)
     progress("engraving systems")
-    drawn = job.engraver.draw(layout.system_spans(job.problem, plan))
+    drawn = drawing()
     if not plan.strips:
         return drawn
     again = job.engraver.draw_strips(layout.strip_spans(job.problem, plan))
@@ -412,25 +423,36 @@ def _draw(job: Job, plan: Plan, progress: Progress) -> Engraved:
 
 def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progress) -> tuple[Path, ...]:
     """Write all files, or none."""
-    return write_together(folder, _writers(job, drawn, progress), replace)
+    made = _without_music(job, drawn.plan, progress)
+    return write_together(folder, _writers(job, drawn, made, progress), replace)
 
 
-def _writers(job: Job, drawn: Drawn, progress: Progress) -> Mapping[str, Writer]:
-    """What writes each of FILES."""
-    score, player, settings, plan = job.score, job.player, job.settings, drawn.plan
-    geometry = job.problem.geometry
-    return {
-        "pages.pdf": lambda to: press.print_pages(
-            to, score, plan, drawn.engraved, geometry, settings, player, progress
-        ),
-        "guide.pdf": lambda to: press.print_guide(to, score, plan, settings, progress),
-        "label.pdf": lambda to: press.print_label(to, score, plan, settings, progress),
-        "turnsheet.pdf": lambda to: press.print_turn_sheet(to, score, plan, settings, progress),
-        "plan.json": lambda to: _write(
-            to, layout.to_json(plan, score, player.as_json(score), settings).encode()
-        ),
-        "score.musicxml": lambda to: _write(to, _with_layout(job.file, plan, geometry)),
+def _writers(job: Job, drawn: Drawn, made: Mapping[str, bytes], progress: Progress) -> Mapping[str, Writer]:
+    """What writes each of FILES, of which those without music are made already."""
+    geometry, settings = job.problem.geometry, job.settings
+
+    def pages(to: Path) -> None:
+        press.print_pages(to, job.score, drawn.plan, drawn.engraved, geometry, settings, job.player, progress)
+
+    return {name: partial(_write, data=made[name]) if name in made else pages for name in FILES}
+
+
+def _without_music(job: Job, plan: Plan, progress: Progress) -> Mapping[str, bytes]:
+    """The files that need no drawn systems."""
+    score, settings = job.score, job.settings
+    made: dict[str, bytes] = {
+        "plan.json": layout.to_json(plan, score, job.player.as_json(score), settings).encode(),
+        "score.musicxml": _with_layout(job.file, plan, job.problem.geometry),
     }
+    for name, print_sheets in (
+        ("guide.pdf", press.print_guide),
+        ("label.pdf", press.print_label),
+        ("turnsheet.pdf", press.print_turn_sheet),
+    ):
+        target = BytesIO()
+        print_sheets(target, score, plan, settings, progress)
+        made[name] = target.getvalue()
+    return made
 
 
 def _write(target: Path, data: bytes) -> None:

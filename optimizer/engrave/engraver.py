@@ -7,7 +7,7 @@ to the log), the input tree is not changed, and a part of the work comes out as 
 
 import logging
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
@@ -191,6 +191,10 @@ class ScoreEngraver:
     def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
         """The systems of a plan, each justified to its width."""
         return in_order(self.read(self.rendered([spans])), spans)
+
+    def begin(self, spans: Sequence[SystemSpan]) -> Callable[[], Engraved]:
+        """To draw them when they are asked for."""
+        return lambda: self.draw(spans)
 
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""

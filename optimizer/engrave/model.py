@@ -5,7 +5,7 @@ downwards from the top line of the system's top staff.  Always true: colours are
 over absolute coordinates, and nothing refers to a file.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
@@ -128,8 +128,8 @@ class Engraver(Protocol):
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
 
-    def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
-        """The systems of a plan, each justified to its width."""
+    def begin(self, spans: Sequence[SystemSpan]) -> Callable[[], Engraved]:
+        """Start to draw the systems of a plan, each justified to its width; what comes back gives them."""
 
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""

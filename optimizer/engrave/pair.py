@@ -26,10 +26,10 @@ class PairEngraver:
         starts = engraver.starts()
         return engraver.sizes(places(), starts)
 
-    def draw(self, spans: Sequence[SystemSpan]) -> Engraved:
-        """The systems of a plan, each justified to its width."""
+    def begin(self, spans: Sequence[SystemSpan]) -> Callable[[], Engraved]:
+        """Start to draw the systems of a plan, each justified to its width; what comes back gives them."""
         pages = self._partner.stream(ScoreEngraver.rendered, [spans])
-        return in_order(self._partner.here().read(pages), spans)
+        return lambda: in_order(self._partner.here().read(pages), spans)
 
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""

@@ -136,7 +136,7 @@ def test_every_alternative_is_checked_fits_and_is_drawn_as_it_would_be_alone(
         assert alternative.merits == merits_of(problem, plan, settings)
         assert not press.overflowing_pages(job.score, plan, drawing.engraved, drawing.geometry)
         assert drawing.geometry == problem.geometry
-        alone = job.engraver.draw(system_spans(problem, plan))
+        alone = job.engraver.begin(system_spans(problem, plan))()
         assert list(map(rounded, drawing.engraved.systems)) == list(map(rounded, alone.systems))
 
 
