@@ -326,10 +326,13 @@ def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job
     progress("reading the score")
     file = load_file(path)
     titles = foreseen_titles(file.root)
-    engraver = _engraver(file, titles, settings)  # which begins at once, beside us
+    early = _engraver(file, titles, settings) if titles else None  # which begins at once, beside us
     score = score_from(file, default_tempo=settings.turns.default_tempo)
-    if titles != printed_titles(score):
-        engraver = _engraver(file, printed_titles(score), settings)
+    engraver = (
+        early
+        if early and titles == printed_titles(score)
+        else _engraver(file, printed_titles(score), settings)
+    )
     return _measure(file, score, engraver, settings, progress)
 
 

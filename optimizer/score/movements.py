@@ -105,8 +105,14 @@ def printed_titles(score: Score) -> Titles:
     return {**titles, 0: (score.title, score.subtitle, *titles.get(0, ()))}
 
 
-def foreseen_titles(root: etree._Element) -> Titles:
-    """What `printed_titles` will be, before the score is read, where no movement has a title of its own."""
+def foreseen_titles(root: etree._Element) -> Titles | None:
+    """What `printed_titles` is going to be, most likely, before the score is read; None where measure numbers start
+    again: there may be movements, with titles of their own."""
+    numbers = [_number(measure.get("number", "")) for measure in root.iterfind("part[1]/measure")]
+    counted = [number for number in numbers if number is not None]
+    first = next((index for index, number in enumerate(counted) if number > 1), len(counted))
+    if any(number <= 1 for number in counted[first:]):
+        return None
     header = read_header(root)
     return {0: (header.title, header.subtitle)}
 

@@ -10,7 +10,7 @@ from music21.key import KeySignature as TheirKey
 from optimizer.score import ScoreFile, read_score, score_from
 from optimizer.score.header import key_of
 from optimizer.score.model import PartKind
-from optimizer.score.movements import printed_titles, title_above
+from optimizer.score.movements import foreseen_titles, printed_titles, title_above
 from optimizer.score.parts import part_kind
 from optimizer.score.walk import KeySignature, PartFacts
 
@@ -148,6 +148,13 @@ def test_titles_stand_above_the_music_once(score_file: Build, note: Note) -> Non
     bars = words("I.", "Adagio") + note(), note() + FINAL, words("II. Adagio") + note(), note() + FINAL
     score = score_from(score_file(*bars, numbers=["1", "2", "1", "2"], header=work("Air")))
     assert printed_titles(score) == {0: ("Air", "", "I. Adagio"), 2: ("II. Adagio",)}
+
+
+def test_titles_are_foreseen_where_there_is_one_movement(score_file: Build, note: Note) -> None:
+    for numbers, foreseen in ((["1", "2", "3", "4"], True), (["1", "2", "1", "2"], False)):
+        file = score_file(*[note()] * 4, numbers=numbers, header=work("Air"))
+        titles = foreseen_titles(file.root)
+        assert titles == (printed_titles(score_from(file)) if foreseen else None)
 
 
 def test_what_is_no_movement(score_file: Build, note: Note) -> None:
