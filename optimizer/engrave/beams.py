@@ -1,7 +1,7 @@
 """Beams that do not close inside their bar, and tuplets under them, mended before engraving.
 
-In: a `PlacedBar`, ours to change.  Always true: beams that are whole stay as they are, and no beam of ours ends inside
-a tuplet.
+In: the voices of a `PlacedBar`, ours to change.  Always true: beams that are whole stay as they are, and no beam of
+ours ends inside a tuplet.
 """
 
 from collections.abc import Iterator, Sequence
@@ -11,7 +11,7 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import NotePlace, PlacedBar
+from optimizer.engrave.bars import NotePlace
 
 _BEAMED_TYPES: Final = frozenset({"eighth", "16th", "32nd", "64th", "128th", "256th", "512th", "1024th"})
 _AFTER_BEAMS: Final = (
@@ -22,17 +22,22 @@ _AFTER_BEAMS: Final = (
 )  # order of elements: W3C musicxml.xsd 4.0, note
 
 
-def mend_beams(bar: PlacedBar) -> None:
-    """Beam by beats where beams are broken; whole beams beside them are kept."""
-    for places in bar.voices():
-        beams = [place.note.findtext("beam") for place in places]
-        if all(beam is None for beam in beams):
+def mend_beams(voices: Sequence[Sequence[NotePlace]], beat: int) -> None:
+    """Beam by beats, in ticks, where beams are broken; whole beams beside them are kept."""
+    for places in voices:
+        beams = _beams(places)
+        if not any(beams):
             continue
         kept = _whole_groups(beams)
         for is_kept, run in groupby(range(len(places)), kept.__contains__):
             indices = list(run)
             if not is_kept and any(beams[index] for index in indices):
-                _beam_by_beats([places[index] for index in indices], bar.beat)
+                _beam_by_beats([places[index] for index in indices], beat)
+
+
+def _beams(places: Sequence[NotePlace]) -> list[str | None]:
+    """Of each note what its first-level beam does there."""
+    return [beam.text if (beam := place.children.get("beam")) is not None else None for place in places]
 
 
 def _whole_groups(beams: Sequence[str | None]) -> set[int]:
@@ -50,29 +55,29 @@ def _whole_groups(beams: Sequence[str | None]) -> set[int]:
 
 
 def _beam_by_beats(places: Sequence[NotePlace], beat: int) -> None:
-    groups: list[list[etree._Element]] = []
+    groups: list[list[NotePlace]] = []
     last: int | None = None
     in_tuplet, of_tuplet = False, 0
     for place in places:
-        note = place.note
-        for beam in note.findall("beam"):
-            note.remove(beam)
-        kinds = {mark.get("type") for mark in note.iterfind("notations/tuplet")}
+        for beam in place.note.findall("beam"):
+            place.note.remove(beam)
+        place.children.pop("beam", None)
+        kinds = {mark.get("type") for mark in place.marks("tuplet")}
         if not in_tuplet:
             of_tuplet = place.offset // beat
         in_tuplet = (in_tuplet or "start" in kinds) and "stop" not in kinds
-        if note.find("rest") is not None or note.findtext("type") not in _BEAMED_TYPES:
+        if "rest" in place.children or place.note.findtext("type") not in _BEAMED_TYPES:
             last = None
             continue
         if last is None or of_tuplet != last:
             groups.append([])
-        groups[-1].append(note)
+        groups[-1].append(place)
         last = of_tuplet
     for group in groups:
-        for order, note in enumerate(group if len(group) > 1 else ()):
-            beam = etree.Element("beam", number="1")
+        for order, place in enumerate(group if len(group) > 1 else ()):
+            beam = place.children["beam"] = etree.Element("beam", number="1")
             beam.text = "begin" if order == 0 else "end" if order == len(group) - 1 else "continue"
-            _place_beam(note, beam)
+            _place_beam(place.note, beam)
 
 
 def _place_beam(note: etree._Element, beam: etree._Element) -> None:
@@ -98,9 +103,9 @@ class _Tuplet:
     mark: etree._Element
 
 
-def mend_tuplets(bar: PlacedBar) -> None:
+def mend_tuplets(voices: Sequence[Sequence[NotePlace]]) -> None:
     """A beam as long as a tuplet needs no bracket; voices of a staff that divide alike need one number for all."""
-    tuplets = [tuplet for places in bar.voices() for tuplet in _tuplets(places)]
+    tuplets = [tuplet for places in voices for tuplet in _tuplets(places)]
     for tuplet in tuplets:
         if tuplet.beamed:
             tuplet.mark.set("bracket", "no")
@@ -126,7 +131,7 @@ def _tuplets(places: Sequence[NotePlace]) -> Iterator[_Tuplet]:
     """The tuplets of a voice; one that is not closed lasts to the end of the bar."""
     opened: dict[str, tuple[int, etree._Element]] = {}
     for index, place in enumerate(places):
-        for mark in place.note.iterfind("notations/tuplet"):
+        for mark in place.marks("tuplet"):
             number = mark.get("number", "1")
             if mark.get("type") == "start":
                 opened[number] = index, mark
@@ -139,8 +144,8 @@ def _tuplets(places: Sequence[NotePlace]) -> Iterator[_Tuplet]:
 
 def _tuplet(places: Sequence[NotePlace], mark: etree._Element) -> _Tuplet:
     first, last = places[0], places[-1]
-    beams = [place.note.findtext("beam") for place in places]
-    change = first.note.find("time-modification")
+    beams = _beams(places)
+    change = first.children.get("time-modification")
     return _Tuplet(
         offset=first.offset,
         end=last.offset + last.length,

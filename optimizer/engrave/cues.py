@@ -7,15 +7,14 @@ they are, and that part is printed in the same system, they only make both hard 
 small notes for anything else, such as another verse.
 """
 
-from collections import defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from fractions import Fraction
 from itertools import chain
 from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
+from optimizer.engrave.bars import NotePlace, PlacedBar
 from optimizer.engrave.directions import remove, remove_shown
 from optimizer.engrave.voices import empty
 
@@ -24,45 +23,42 @@ _AROUND: Final = "()[]. "  # around the name of the part that is cued
 _Sound = tuple[Fraction, str, str]
 
 
-def drop_doubled_cues(tree: etree._Element) -> None:
-    """Clear up a tree in place."""
-    if next(tree.iter("cue"), None) is None:
-        return
-    parts = list(tree.iterchildren("part"))
+def drop_doubled_cues(tree: etree._Element, parts: Sequence[Sequence[PlacedBar]]) -> None:
+    """Clear up a tree, and the bars of its parts, in place."""
     cued = [
-        (part, index, cues)
-        for part in parts
-        for index, bar in enumerate(placed_bars(part))
+        (part_index, bar_index, cues)
+        for part_index, bars in enumerate(parts)
+        for bar_index, bar in enumerate(bars)
         if (cues := _among_own_notes(bar))
     ]
-    heard = _heard(parts, {index for _, index, _ in cued})
-    for part, index, (quarter, places) in cued:
-        sounds = set(_sounds(quarter, places))
-        others = (other for other in parts if other is not part and sounds <= heard[other, index])
-        words = _words(part[index], {name for other in others for name in _names(tree, other)})
+    names = [set(_names(tree, part)) for part in tree.iterchildren("part")] if cued else []
+    for part_index, bar_index, cues in cued:
+        bar = parts[part_index][bar_index]
+        sounds = set(_sounds(bar.quarter, cues))
+        others = (
+            other
+            for other, bars in enumerate(parts)
+            if other != part_index and sounds <= _heard(bars[bar_index])
+        )
+        words = _words(bar.element, {name for other in others for name in names[other]})
         for element in words:
             remove_shown(element)
-        for place in places if words else ():
-            if place.note.find("chord") is None:
-                empty(place)
-            else:
-                remove(place.note)
+        for place in cues if words else ():
+            _drop(bar, place)
 
 
-_Cues = tuple[int, list[NotePlace]]  # ticks a quarter, and the cues of a bar
-
-
-def _among_own_notes(bar: PlacedBar) -> _Cues | None:
+def _among_own_notes(bar: PlacedBar) -> list[NotePlace]:
     """The cues of a bar, rests of their voices among them, where each stands beside a note of the player's own."""
-    cues = [place for place in bar.notes() if _is_cue(place)]
-    own = [place for place in bar.notes() if not (_is_cue(place) or _is_rest(place))]
-    if not cues or not all(any(_meet(cue, note) for note in own) for cue in cues):
-        return None
+    if not any("cue" in place.children for place in (*bar.places, *bar.chords)):
+        return []
+    notes = bar.notes()
+    cues = [place for place in notes if _is_cue(place)]
+    own = [place for place in notes if not (_is_cue(place) or _is_rest(place))]
+    if not all(any(_meet(cue, note) for note in own) for cue in cues):
+        return []
     voices = {place.voice for place in cues} - {place.voice for place in own}
-    rests = [
-        place for place in bar.notes() if _is_rest(place) and not _is_cue(place) and place.voice in voices
-    ]
-    return bar.quarter, [*cues, *rests]
+    rests = [place for place in notes if _is_rest(place) and not _is_cue(place) and place.voice in voices]
+    return [*cues, *rests]
 
 
 def _meet(cue: NotePlace, note: NotePlace) -> bool:
@@ -70,29 +66,31 @@ def _meet(cue: NotePlace, note: NotePlace) -> bool:
 
 
 def _is_rest(place: NotePlace) -> bool:
-    return place.note.find("rest") is not None
+    return "rest" in place.children
 
 
 def _is_cue(place: NotePlace) -> bool:
-    return place.note.find("cue") is not None
+    return "cue" in place.children
 
 
-def _heard(
-    parts: Collection[etree._Element], bars: Collection[int]
-) -> dict[tuple[etree._Element, int], set[_Sound]]:
-    """What each part plays in some bars."""
-    heard: dict[tuple[etree._Element, int], set[_Sound]] = defaultdict(set)
-    for part in parts if bars else ():
-        for index, bar in enumerate(placed_bars(part)):
-            if index in bars:
-                own = [place for place in bar.notes() if not _is_cue(place)]
-                heard[part, index] = set(_sounds(bar.quarter, own))
-    return heard
+def _drop(bar: PlacedBar, place: NotePlace) -> None:
+    """Nothing in place of a cue, or of a rest among cues, for as long."""
+    if "chord" in place.children:
+        remove(place.note)
+        bar.chords.remove(place)
+    else:
+        empty(place)
+        bar.places.remove(place)
+
+
+def _heard(bar: PlacedBar) -> set[_Sound]:
+    """What a part plays in a bar."""
+    return set(_sounds(bar.quarter, [place for place in bar.notes() if not _is_cue(place)]))
 
 
 def _sounds(quarter: int, places: Collection[NotePlace]) -> Iterator[_Sound]:
     for place in places:
-        pitch = place.note.find("pitch")
+        pitch = place.children.get("pitch")
         if pitch is not None:
             yield Fraction(place.offset, quarter), pitch.findtext("step", ""), pitch.findtext("alter", "0")
 

@@ -1,10 +1,10 @@
-"""Words, tempo marks and syllables made fit to print.
+"""Words and tempo marks made fit to print.
 
-In: a partwise MusicXML tree that is ours to change, without what is not to be printed.  Always true: no note, rest, bar
-or duration changes, and no sign that plays a part in repeats is lost.
+In: the marks of a partwise MusicXML tree that is ours to change, without what is not to be printed.  Always true: no
+note, rest, bar or duration changes, and no sign that plays a part in repeats is lost.
 
-Cleared away are markup of exporting programs, letters that only carry a tempo for playback, tempo words repeated on
-lower staves and offsets out of the bar; metronome marks join the tempo words at their place.
+Cleared away are markup of exporting programs, letters that only carry a tempo for playback, tempo words and rehearsal
+marks repeated on lower staves and offsets out of the bar; metronome marks join the tempo words at their place.
 """
 
 import re
@@ -17,7 +17,7 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.places import Place, places
+from optimizer.engrave.bars import Marks, Place, named
 from optimizer.score.movements import is_tempo_mark, parts_of_title
 from optimizer.score.tempo_words import tempo_wish
 
@@ -26,10 +26,6 @@ _NAMED_SIGN: Final = re.compile(r"<sym>(segno|coda)\w*</sym>")
 # SMuFL 1.4, range "Repeats": segno, segnoSerpent1, segnoSerpent2; coda, codaSquare.
 _SIGNS: Final = {"segno": "\ue047\ue04a\ue04b", "coda": "\ue048\ue049"}
 _PRIVATE: Final = re.compile("[\ue000-\uf8ff]")
-_UNDERSCORES: Final = re.compile(r"[\s\xa0]*__*[\s\xa0_]*$")
-# Ahead of a syllable, in place of the hyphen that the library draws anyway.
-_DASH: Final = re.compile(r"^[-–—][\s\xa0]+(?=\S)")
-_BEFORE_EXTEND: Final = frozenset({"syllabic", "text", "elision"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,35 +45,33 @@ class _Spot:
         return self.place.bar_index, self.place.offset
 
 
-def tidy_directions(tree: etree._Element) -> None:
+def tidy_directions(marks: Marks) -> None:
     """Clear up a tree in place."""
-    for words in list(tree.iter("words")):
-        _clear_markup(words)
-    for lyric in tree.iter("lyric"):
-        _extend_underscores(lyric)
-        _drop_dash(lyric)
-    spots = list(_spots(tree))
+    spots = list(_spots(marks))
     for spot in spots:
-        _drop_anchor_letters(spot.direction)
-        _place_above(spot.direction)
-        _set_bold_upright(spot.direction)
+        for words in _words(spot.direction):
+            _clear_markup(words)
+        if _words(spot.direction):
+            _drop_anchor_letters(spot.direction)
+            _place_above(spot.direction)
+            _set_bold_upright(spot.direction)
         _keep_in_bar(spot.place)
     _drop_repeated_tempo(spots)
     _drop_repeated_letters(spots)
     _join_metronomes(spots)
-    for direction in tree.iter("direction"):
-        _space_metronome(direction)
+    for spot in spots:
+        _space_metronome(spot.direction)
 
 
-def drop_titles(tree: etree._Element, titles: Mapping[int, Collection[str]]) -> None:
+def drop_titles(marks: Marks, titles: Mapping[int, Collection[str]]) -> None:
     """Words at the start of a measure that its title says above it go; a tempo in them stays, as a tempo mark."""
     spoken = {index: _spoken(texts) for index, texts in titles.items()}
-    for part in tree.iterchildren("part") if spoken else ():
-        for place in places(part, ("direction",)):
+    for part in marks if spoken else ():
+        for place in named(part, "direction"):
             said = spoken.get(place.bar_index, {}).get(_letters(_text(place.element)))
             if said is None or place.offset:
                 continue
-            first, *others = place.element.findall("direction-type/words")
+            first, *others = _words(place.element)
             first.text = said
             for words in others if said else (first, *others):
                 remove_shown(words)
@@ -98,13 +92,13 @@ def _letters(text: str) -> str:
     return "".join(filter(str.isalnum, text)).casefold()
 
 
-def tempo_bars(tree: etree._Element) -> set[int]:
+def tempo_bars(marks: Marks) -> set[int]:
     """Bars (0-based) that carry tempo words, or bold words in their place."""
     return {
-        index
-        for part in tree.iterchildren("part")
-        for index, bar in enumerate(part.iterchildren("measure"))
-        if any(_is_tempo(direction) or _is_bold(direction) for direction in bar.iterchildren("direction"))
+        place.bar_index
+        for part in marks
+        for place in named(part, "direction")
+        if _is_tempo(place.element) or _is_bold(place.element)
     }
 
 
@@ -113,15 +107,19 @@ def shown(direction: etree._Element) -> list[etree._Element]:
     return [element for kind in direction.iterchildren("direction-type") for element in kind]
 
 
-def _spots(tree: etree._Element) -> Iterator[_Spot]:
-    for part_index, part in enumerate(tree.iterchildren("part")):
-        for place in places(part, ("direction",)):
+def _spots(marks: Marks) -> Iterator[_Spot]:
+    for part_index, part in enumerate(marks):
+        for place in named(part, "direction"):
             staff = (place.element.findtext("staff") or "1").strip()
             yield _Spot(part_index, int(staff) if staff.isdigit() else 1, place)
 
 
+def _words(direction: etree._Element) -> list[etree._Element]:
+    return [element for element in shown(direction) if element.tag == "words"]
+
+
 def _text(direction: etree._Element) -> str:
-    words = (element.text or "" for element in direction.iterfind("direction-type/words"))
+    words = (element.text or "" for element in _words(direction))
     return " ".join(" ".join(words).split())
 
 
@@ -135,8 +133,7 @@ def _is_tempo(direction: etree._Element) -> bool:
 
 def _is_bold(direction: etree._Element) -> bool:
     return any(
-        words.get("font-weight") == "bold" and (words.text or "").strip()
-        for words in direction.iterfind("direction-type/words")
+        words.get("font-weight") == "bold" and (words.text or "").strip() for words in _words(direction)
     )
 
 
@@ -164,29 +161,10 @@ def _private_sign(text: str) -> str | None:
     return next((sign for sign, signs in _SIGNS.items() if set(signs) & set(text)), None)
 
 
-def _extend_underscores(lyric: etree._Element) -> None:
-    """Underscores typed after a syllable stand for the line that holds it."""
-    texts = lyric.findall("text")
-    if not texts or not texts[-1].text or not _UNDERSCORES.search(texts[-1].text):
-        return
-    text = _UNDERSCORES.sub("", texts[-1].text)
-    if text:
-        texts[-1].text = text
-        if lyric.find("extend") is None:
-            last = max(index for index, child in enumerate(lyric) if child.tag in _BEFORE_EXTEND)
-            lyric.insert(last + 1, etree.Element("extend"))
-
-
-def _drop_dash(lyric: etree._Element) -> None:
-    text = lyric.find("text")
-    if text is not None and text.text:
-        text.text = _DASH.sub("", text.text)
-
-
 def _drop_anchor_letters(direction: etree._Element) -> None:
     """A single letter that only holds a tempo for playback is no word."""
     if direction.find("sound[@tempo]") is not None and len(_text(direction)) == 1:
-        for words in direction.findall("direction-type/words"):
+        for words in _words(direction):
             remove_shown(words)
 
 
@@ -202,7 +180,7 @@ def _place_above(direction: etree._Element) -> None:
 
 def _set_bold_upright(direction: etree._Element) -> None:
     """The library sets words in italics unless told otherwise; bold ones are headings or tempo, which stand upright."""
-    for words in direction.iterfind("direction-type/words"):
+    for words in _words(direction):
         if words.get("font-weight") == "bold" and words.get("font-style") is None:
             words.set("font-style", "normal")
 
@@ -234,7 +212,7 @@ def _drop_repeated_tempo(spots: Iterable[_Spot]) -> None:
         if not _is_tempo(spot.direction):
             continue
         key = (spot.instant, _text(spot.direction).casefold())
-        words = spot.direction.findall("direction-type/words")
+        words = _words(spot.direction)
         if key in seen and not any(element.get("font-style") == "italic" for element in words):
             for element in words:
                 remove_shown(element)

@@ -8,10 +8,12 @@ done here.
 
 from collections.abc import Collection, Mapping
 from copy import deepcopy
+from itertools import chain
 from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.bars import still_there
 from optimizer.engrave.directions import drop_titles, remove, shown, tidy_directions
 from optimizer.engrave.mend import mend
 from optimizer.engrave.playback import remove_playback_marks
@@ -33,27 +35,34 @@ def printable(
     """A copy with only what is to be printed. `playback_marks`: keep metronome marks that only steer playback;
     `titles`: what is printed above the music, by measure (0-based)."""
     tree = deepcopy(root)
-    mend(tree)
-    drop_titles(tree, titles)
+    marks = mend(tree)
+    drop_titles(marks, titles)
     if not playback_marks:
-        remove_playback_marks(tree)
+        remove_playback_marks(marks)
     for hidden in tree.xpath('//@print-object[.="no"]/..'):
         _hide(hidden)
-    tidy_staves(tree)
-    tidy_directions(tree)
-    tidy_signs(tree)
-    for style in list(tree.iter("measure-style")):
-        if style.find("multiple-rest") is not None:  # the library would make one bar of several
-            remove(style)
-    for sound in list(tree.iter("sound")):
+    marks = still_there(marks)
+    tidy_staves(tree, marks)
+    tidy_directions(marks)
+    tidy_signs(marks)
+    for place in chain.from_iterable(marks):
+        _drop_unseen(place.element)
+    return tree
+
+
+def _drop_unseen(mark: etree._Element) -> None:
+    """Take out what only steers playback and what would make the library write several bars as one."""
+    if mark.tag == "attributes":
+        for style in mark.findall("measure-style"):
+            if style.find("multiple-rest") is not None:
+                remove(style)
+    for sound in [mark] if mark.tag == "sound" else mark.findall("sound"):
         for name in _PLAYBACK:
             sound.attrib.pop(name, None)
         if not sound.attrib:
             remove(sound)
-    for direction in list(tree.iter("direction")):
-        if not _shows_anything(direction):
-            remove(direction)
-    return tree
+    if mark.tag == "direction" and not _shows_anything(mark):
+        remove(mark)
 
 
 def _hide(hidden: etree._Element) -> None:

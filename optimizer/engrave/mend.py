@@ -1,6 +1,7 @@
 """Slips of encoding that would spoil the print, mended before engraving.
 
-In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
+In: a partwise MusicXML tree that is ours to change.  Out: its marks, for its bars are read anyway.  Always true: no
+note, rest, bar or duration changes.
 
 Mended are parts that the list does not name, names left out of the first system only or with letters for flats, beams
 that do not close inside their bar, ties to nowhere, and keys stated again without changing.
@@ -8,28 +9,32 @@ that do not close inside their bar, ties to nowhere, and keys stated again witho
 
 import re
 from collections import defaultdict
+from collections.abc import Sequence
 from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import NotePlace, placed_bars
+from optimizer.engrave.bars import Marks, NotePlace, PlacedBar, marks_of, named, placed_parts
 from optimizer.engrave.beams import mend_beams, mend_tuplets
 from optimizer.engrave.cues import drop_doubled_cues
+from optimizer.engrave.lyrics import mend_lyrics
 from optimizer.engrave.voices import mend_voices
 
 _TYPED_FLAT: Final = re.compile(r"\b([A-EG])b(?!\w|\.)")
 
 
-def mend(tree: etree._Element) -> None:
-    """Mend a tree in place."""
+def mend(tree: etree._Element) -> Marks:
+    """Mend a tree in place; its attributes, directions and sounds at their places."""
     _complete_parts(tree)
     for entry in tree.iterfind("part-list/score-part"):
         _show_name(entry)
         _write_flats(entry)
-    drop_doubled_cues(tree)
-    for part in tree.iterchildren("part"):
-        _drop_repeated_keys(part)
-        _mend_notes(part)
+    parts = placed_parts(tree)
+    drop_doubled_cues(tree, parts)
+    for bars in parts:
+        _drop_repeated_keys(bars)
+        _mend_notes(bars)
+    return marks_of(parts)
 
 
 def _complete_parts(tree: etree._Element) -> None:
@@ -74,10 +79,10 @@ def _new_entry(listed: etree._Element, name: str) -> str:
     return name
 
 
-def _drop_repeated_keys(part: etree._Element) -> None:
+def _drop_repeated_keys(bars: Sequence[PlacedBar]) -> None:
     """A key that says what already holds would be drawn again in the middle of a line."""
     in_force: dict[str, str] = {}
-    for attributes in part.iter("attributes"):
+    for attributes in (place.element for bar in bars for place in named(bar.marks, "attributes")):
         for key in attributes.findall("key"):
             staff = key.get("number", "")
             text = " ".join(
@@ -90,14 +95,17 @@ def _drop_repeated_keys(part: etree._Element) -> None:
             in_force[staff] = text
 
 
-def _mend_notes(part: etree._Element) -> None:
+def _mend_notes(bars: Sequence[PlacedBar]) -> None:
     """One way through the bars: voices first, for beams and tuplets depend on them."""
     ties: list[tuple[NotePlace, etree._Element]] = []
-    for bar in placed_bars(part):
+    for bar in bars:
         mend_voices(bar)
-        mend_beams(bar)
-        mend_tuplets(bar)
-        ties += ((place, tied) for place in bar.notes() for tied in place.note.iterfind("notations/tied"))
+        voices = bar.voices()
+        mend_beams(voices, bar.beat)
+        mend_tuplets(voices)
+        mend_lyrics(bar)
+        notes = (*bar.places, *bar.chords)
+        ties += ((place, tied) for place in notes if place.length for tied in place.marks("tied"))
     _let_open_ties_ring(ties)
 
 

@@ -1,21 +1,23 @@
 """Signs of directions that would be printed without need, twice, or run together.
 
-In: a partwise MusicXML tree that is ours to change, without what is not to be printed.  Always true: no note, rest, bar
-or duration changes.
+In: the marks of a partwise MusicXML tree that is ours to change, without what is not to be printed.  Always true: no
+note, rest, bar or duration changes.
 
 Pedal marks that a file hides, and dynamics and hairpins repeated at their place go; the pieces of a text of several
 typefaces are set apart.
 """
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.bars import Marks, Place, named
 from optimizer.engrave.directions import remove_shown, shown
-from optimizer.engrave.places import places
+from optimizer.score.walk import exact
 
 _LINE_BREAK: Final = re.compile(r"[ \t]*[\r\n]\s*")
 _TYPE: Final = ("font-weight", "font-style")  # not size: small capitals change it inside words
@@ -24,64 +26,67 @@ _CLOSING: Final = ")]},.;:!?’”»"
 _SPACES: Final = " \t\xa0"
 
 _Instant = tuple[int, Fraction]
+_Signs = Sequence[tuple[Place, etree._Element]]  # what directions show, at its place
 
 
-def tidy_signs(tree: etree._Element) -> None:
+def tidy_signs(marks: Marks) -> None:
     """Clear up a tree in place."""
-    for pedal in list(tree.iter("pedal")):
-        if pedal.get("sign") == "no" and pedal.get("line") != "yes":
+    for places in marks:
+        signs = [(place, sign) for place in named(places, "direction") for sign in shown(place.element)]
+        _drop_hidden_pedals(signs)
+        _drop_doubled_dynamics(signs)
+        _drop_doubled_wedges(signs)
+        for place in dict.fromkeys(place for place, sign in signs if sign.tag == "words"):
+            _set_words_apart(place.element)
+
+
+def _drop_hidden_pedals(signs: _Signs) -> None:
+    for _, pedal in signs:
+        if pedal.tag == "pedal" and pedal.get("sign") == "no" and pedal.get("line") != "yes":
             remove_shown(pedal)
-    for part in tree.iterchildren("part"):
-        _drop_doubled_dynamics(part)
-        _drop_doubled_wedges(part)
-    for direction in tree.iter("direction"):
-        _set_words_apart(direction)
 
 
-def _drop_doubled_dynamics(part: etree._Element) -> None:
+def _drop_doubled_dynamics(signs: _Signs) -> None:
     """The same dynamic again at the same place of a staff; on the other side of the staff it is another voice's."""
-    if next(part.iter("dynamics"), None) is None:
-        return
-    seen: set[tuple[int, Fraction, str, str | None, tuple[str, ...]]] = set()
-    for place in places(part, ("direction",)):
-        for dynamics in place.element.findall("direction-type/dynamics"):
-            key = (
-                place.bar_index,
-                place.offset + place.division * _offset(place.element),
-                place.element.findtext("staff", "1"),
-                place.element.get("placement"),
-                tuple(f"{sign.tag!s} {sign.text or ''}".strip() for sign in dynamics),
-            )
-            if key in seen:
-                remove_shown(dynamics)
-            seen.add(key)
+    seen: set[tuple[_Instant, str, str | None, tuple[str, ...]]] = set()
+    for place, dynamics in signs:
+        if dynamics.tag != "dynamics":
+            continue
+        key = (
+            _instant(place),
+            place.element.findtext("staff", "1"),
+            place.element.get("placement"),
+            tuple(f"{sign.tag!s} {sign.text or ''}".strip() for sign in dynamics),
+        )
+        if key in seen:
+            remove_shown(dynamics)
+        seen.add(key)
 
 
-def _drop_doubled_wedges(part: etree._Element) -> None:
+def _drop_doubled_wedges(signs: _Signs) -> None:
     """Hairpins of the same kind from and to the same places on the same side of a staff are one."""
     opened: dict[tuple[str, str], tuple[etree._Element, _Instant, str | None]] = {}
     seen: set[tuple[str, str, _Instant, _Instant, str | None]] = set()
-    for place in places(part, ("direction",)) if next(part.iter("wedge"), None) is not None else ():
+    for place, wedge in signs:
+        if wedge.tag != "wedge":
+            continue
         staff = place.element.findtext("staff", "1")
-        at = place.bar_index, place.offset + place.division * _offset(place.element)
-        for wedge in place.element.findall("direction-type/wedge"):
-            name = staff, wedge.get("number", "1")
-            if wedge.get("type") in ("crescendo", "diminuendo"):
-                opened[name] = wedge, at, place.element.get("placement")
-            elif wedge.get("type") == "stop" and name in opened:
-                first, start, side = opened.pop(name)
-                key = staff, first.get("type", ""), start, at, side
-                if key in seen:
-                    remove_shown(first)
-                    remove_shown(wedge)
-                seen.add(key)
+        name = staff, wedge.get("number", "1")
+        if wedge.get("type") in ("crescendo", "diminuendo"):
+            opened[name] = wedge, _instant(place), place.element.get("placement")
+        elif wedge.get("type") == "stop" and name in opened:
+            first, start, side = opened.pop(name)
+            key = staff, first.get("type", ""), start, _instant(place), side
+            if key in seen:
+                remove_shown(first)
+                remove_shown(wedge)
+            seen.add(key)
 
 
-def _offset(direction: etree._Element) -> Fraction:
-    try:
-        return Fraction(direction.findtext("offset", "0").strip())
-    except ValueError:
-        return Fraction(0)
+def _instant(place: Place) -> _Instant:
+    """Where a direction is printed."""
+    moved = exact(place.element.findtext("offset"))
+    return place.bar_index, place.offset + place.division * moved if moved else place.offset
 
 
 def _set_words_apart(direction: etree._Element) -> None:

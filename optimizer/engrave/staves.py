@@ -1,21 +1,23 @@
 """Staves, their clefs, names and groups made fit to print in any layout.
 
-In: a partwise MusicXML tree that is ours to change.  Always true: no note, rest, bar or duration changes.
+In: a partwise MusicXML tree that is ours to change, and its marks.  Always true: no note, rest, bar or duration
+changes.
 
 Staves that a file hides in some systems of its old layout are printed throughout; clefs stated again without changing
 go; later systems are labelled by abbreviations where parts are many; neighbouring instruments are
 bracketed where a file groups nothing.
 """
 
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.places import places
+from optimizer.engrave.bars import Marks, Place, named
 from optimizer.score.model import PartKind
 from optimizer.score.parts import part_kind
-from optimizer.score.walk import PartFacts
+from optimizer.score.walk import PartFacts, whole
 
 _ABBREVIATIONS: Final = ("part-abbreviation", "part-abbreviation-display")
 # Few parts are told apart at a glance; names beside every line would cost them width (common practice, no source).
@@ -24,29 +26,33 @@ _MANY_PARTS: Final = 4  # of so many, the ones that have an abbreviation keep it
 _GROUPED: Final = (PartKind.STRINGS, PartKind.WIND)
 
 
-def tidy_staves(tree: etree._Element) -> None:
+def tidy_staves(tree: etree._Element, marks: Marks) -> None:
     """Clear up a tree in place."""
-    for part in tree.iterchildren("part"):
-        _show_staves(part)
-        _drop_repeated_clefs(part)
+    for part, places in zip(tree.iterchildren("part"), marks, strict=True):
+        attributes = list(named(places, "attributes"))
+        _show_staves(part, attributes)
+        _drop_repeated_clefs(attributes)
     _settle_labels(tree)
-    _bracket_instruments(tree)
+    _bracket_instruments(tree, marks)
 
 
-def _show_staves(part: etree._Element) -> None:
+def _show_staves(part: etree._Element, attributes: Iterable[Place]) -> None:
     """Print staves that are hidden now and then; one that is hidden from first to last stays hidden."""
-    bars = part.findall("measure")
     hidden: dict[str, list[int]] = {}
     details: list[etree._Element] = []
     shown: set[str] = set()
-    for index, bar in enumerate(bars):
-        for detail in bar.iterfind("attributes/staff-details[@print-object]"):
+    for place in attributes:
+        for detail in place.element.iterchildren("staff-details"):
+            printed = detail.get("print-object")
+            if printed is None:
+                continue
             details.append(detail)
-            if detail.get("print-object") == "no":
-                hidden.setdefault(detail.get("number", "1"), []).append(index)
+            if printed == "no":
+                hidden.setdefault(detail.get("number", "1"), []).append(place.bar_index)
             else:
                 shown.add(detail.get("number", "1"))
-    starts = {index for index, bar in enumerate(bars) if _starts_system(bar)} | {0} if hidden else set()
+    bars = part.iterchildren("measure") if hidden else ()
+    starts = {0, *(index for index, bar in enumerate(bars) if _starts_system(bar))}
     always = {
         staff
         for staff, said in hidden.items()
@@ -63,13 +69,13 @@ def _starts_system(bar: etree._Element) -> bool:
     )
 
 
-def _drop_repeated_clefs(part: etree._Element) -> None:
+def _drop_repeated_clefs(attributes: Iterable[Place]) -> None:
     """A clef that says what already holds on its staff would be drawn again in the middle of a line."""
     stated = sorted(
         (
             (place.bar_index, place.offset, order, clef)
-            for order, place in enumerate(places(part, ("attributes",)))
-            for clef in place.element.iterfind("clef")
+            for order, place in enumerate(attributes)
+            for clef in place.element.iterchildren("clef")
         ),
         key=lambda item: item[:3],
     )
@@ -100,14 +106,14 @@ def _is_abbreviated(entry: etree._Element) -> bool:
     return 0 < len(short) < len(name)
 
 
-def _bracket_instruments(tree: etree._Element) -> None:
+def _bracket_instruments(tree: etree._Element, marks: Marks) -> None:
     """Neighbouring strings, or winds, share a bracket and barlines, unless the file says how parts are grouped."""
     listed = tree.find("part-list")
     if listed is None or listed.find("part-group") is not None:
         return
     kinds = [
-        (part_kind(entry, _facts(part)), entry)
-        for entry, part in zip(_entries(tree), tree.iterchildren("part"), strict=False)
+        (part_kind(entry, _facts(part, places)), entry)
+        for entry, part, places in zip(_entries(tree), tree.iterchildren("part"), marks, strict=False)
     ]
     for number, (kind, run) in enumerate(groupby(kinds, key=lambda item: item[0]), 1):
         entries = [entry for _, entry in run]
@@ -126,13 +132,12 @@ def _entries(tree: etree._Element) -> list[etree._Element]:
     return [listed[identity] for identity in ids if identity in listed]
 
 
-def _facts(part: etree._Element) -> PartFacts:
+def _facts(part: etree._Element, places: Sequence[Place]) -> PartFacts:
     """What tells the kind of a part."""
-    counts = [
-        int(text.strip()) for staves in part.iter("staves") if (text := staves.text or "").strip().isdigit()
-    ]
+    attributes = [place.element for place in named(places, "attributes")]
+    staves = (whole(element.findtext("staves"), 1) for element in attributes)
     return PartFacts(
-        staves=max(counts, default=1),
-        has_lyrics=next(part.iter("lyric"), None) is not None,
-        clefs={clef.findtext("sign", "") for clef in part.iter("clef")},
+        staves=max(staves, default=1),
+        has_lyrics=bool(part.xpath("boolean(measure/note/lyric)")),
+        clefs={clef.findtext("sign", "") for element in attributes for clef in element.iterchildren("clef")},
     )

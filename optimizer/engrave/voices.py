@@ -45,9 +45,7 @@ def _join_graces(bar: PlacedBar) -> None:
         graces = list(run)
         near = [host for host in hosts if host.staff == staff]
         begun = next((host for host in near if host.offset == offset), None)
-        ended = [
-            host for host in near if host.offset + host.length == offset and host.note.find("rest") is None
-        ]
+        ended = [host for host in near if host.offset + host.length == offset and "rest" not in host.children]
         host = begun or next(iter(sorted(ended, key=lambda host: (not _trilled(host), -host.order))), None)
         if host is None:
             continue
@@ -67,7 +65,7 @@ def _join_graces(bar: PlacedBar) -> None:
 
 
 def _trilled(place: NotePlace) -> bool:
-    return place.note.find("notations/ornaments") is not None
+    return next(place.marks("ornaments"), None) is not None
 
 
 def _chord(note: etree._Element) -> list[etree._Element]:
@@ -99,12 +97,12 @@ def _drop_round_trip(there: etree._Element | None, back: etree._Element | None) 
 
 def _fit_rests(bar: PlacedBar, places: Sequence[NotePlace]) -> None:
     """A rest for a whole bar is none after other things in its voice; neither is a rest after a full bar."""
-    rests = [place for place in places if place.offset and place.note.find("rest") is not None]
+    rests = [place for place in places if place.offset and "rest" in place.children]
     if not rests:
         return
-    sounding = max((p.offset + p.length for p in bar.places if p.note.find("rest") is None), default=0)
+    sounding = max((p.offset + p.length for p in bar.places if "rest" not in p.children), default=0)
     for place in rests:
-        late = place.note.find("rest[@measure='yes']") is not None and any(
+        late = place.children["rest"].get("measure") == "yes" and any(
             other.staff == place.staff and other.offset + other.length <= place.offset for other in places
         )
         beyond = bar.full is not None and place.offset >= max(bar.full, sounding)
@@ -125,18 +123,14 @@ def _rest_type(bar: PlacedBar, length: int) -> str | None:
 
 
 def _cut_rest(bar: PlacedBar, place: NotePlace, length: int, kind: str) -> None:
-    note = place.note
-    rest, duration = note.find("rest"), note.find("duration")
-    if rest is None or duration is None:
-        return
-    rest.attrib.pop("measure", None)
+    note, duration = place.note, place.children["duration"]
+    place.children["rest"].attrib.pop("measure", None)
     duration.text = str(length // bar.division)
     for old in note.findall("type"):
         note.remove(old)
-    voice = note.find("voice")
     named = etree.Element("type")
     named.text = kind
-    (duration if voice is None else voice).addnext(named)
+    place.children.get("voice", duration).addnext(named)
     place.end = place.onset + length
 
 
@@ -152,10 +146,10 @@ def empty(place: NotePlace) -> None:
 
 def _clear_cues(bar: PlacedBar) -> None:
     """A rest for a whole bar moves out of the way of cue notes that cross it."""
-    cues = [place for place in bar.places if place.note.find("cue") is not None]
+    cues = [place for place in bar.places if "cue" in place.children]
     for place in bar.places if cues else ():
-        rest = place.note.find("rest[@measure='yes']")
-        if rest is None:
+        rest = place.children.get("rest")
+        if rest is None or rest.get("measure") != "yes":
             continue
         middle = _middle_line(bar, place.staff)
         given = _step(rest, "display-")
@@ -190,7 +184,7 @@ def _middle_line(bar: PlacedBar, staff: str) -> int:
 def _ink(cues: Sequence[NotePlace], staff: str, middle: int) -> Iterator[tuple[int, int]]:
     """From where to where notes and their stems reach, in steps above the middle line."""
     for cue in cues:
-        pitch = cue.note.find("pitch")
+        pitch = cue.children.get("pitch")
         step = None if pitch is None or cue.staff != staff else _step(pitch, "")
         if step is not None:
             stem = cue.note.findtext("stem")

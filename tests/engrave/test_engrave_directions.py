@@ -1,7 +1,8 @@
-"""Words, tempo marks and syllables are made fit to print; nothing that counts in the music is lost."""
+"""Words and tempo marks are made fit to print; nothing that counts in the music is lost."""
 
 from lxml import etree
 
+from optimizer.engrave.bars import marks_of, placed_parts
 from optimizer.engrave.directions import drop_titles, tidy_directions
 
 NOTE = "<note><rest/><duration>4</duration></note>"
@@ -14,7 +15,7 @@ def tidied(*parts: str) -> etree._Element:
         for index, content in enumerate(parts, 1)
     )
     tree = etree.fromstring(f"<score-partwise>{bars}</score-partwise>")
-    tidy_directions(tree)
+    tidy_directions(marks_of(placed_parts(tree)))
     return tree
 
 
@@ -50,7 +51,7 @@ def without_titles(*titles: str, content: str) -> list[str]:
     tree = etree.fromstring(
         f'<score-partwise><part id="P1"><measure>{content}</measure></part></score-partwise>'
     )
-    drop_titles(tree, {0: titles})
+    drop_titles(marks_of(placed_parts(tree)), {0: titles})
     return texts(tree)
 
 
@@ -68,22 +69,6 @@ def test_titles_above_the_music_are_not_printed_again_at_the_staff() -> None:
     assert without_titles("II. Allegretto", content=direction(words("arco"))) == ["arco"]
     assert without_titles("II. Allegretto", content=NOTE + numeral) == ["II."]
     assert without_titles("", content=numeral) == ["II."]
-
-
-def test_underscores_after_a_syllable_are_a_line() -> None:
-    lyric = "<note><rest/><duration>4</duration><lyric><syllabic>end</syllabic><text>er,\xa0____</text></lyric></note>"
-    tree = tidied(lyric)
-    assert tree.findtext(".//lyric/text") == "er,"
-    assert [child.tag for child in tree.find(".//lyric")] == ["syllabic", "text", "extend"]
-
-
-def test_a_dash_before_a_syllable_is_the_hyphen_that_is_drawn_anyway() -> None:
-    def sung(text: str) -> str | None:
-        lyric = f"<note><rest/><duration>4</duration><lyric><syllabic>end</syllabic><text>{text}</text></lyric></note>"
-        return tidied(lyric).findtext(".//lyric/text")
-
-    assert sung("–\xa0te") == "te"
-    assert [sung(text) for text in ("te", "–", "-ci", "(– là")] == ["te", "–", "-ci", "(– là"]
 
 
 def test_rehearsal_marks_stand_once() -> None:

@@ -2,6 +2,7 @@
 
 from lxml import etree
 
+from optimizer.engrave.bars import marks_of, placed_parts
 from optimizer.engrave.signs import tidy_signs
 
 BAR = """<score-partwise><part id="P1"><measure number="1"><attributes><divisions>1</divisions></attributes>
@@ -10,7 +11,7 @@ BAR = """<score-partwise><part id="P1"><measure number="1"><attributes><division
 
 def tidied(*directions: str) -> etree._Element:
     tree = etree.fromstring(BAR.format("".join(directions)))
-    tidy_signs(tree)
+    tidy_signs(marks_of(placed_parts(tree)))
     return tree
 
 

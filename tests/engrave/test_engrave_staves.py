@@ -2,6 +2,7 @@
 
 from lxml import etree
 
+from optimizer.engrave.bars import marks_of, placed_parts
 from optimizer.engrave.staves import tidy_staves
 
 HIDE = '<attributes><staff-details print-object="{}"/></attributes>'
@@ -19,7 +20,7 @@ def tidied(entries: str, *parts: tuple[str, ...]) -> etree._Element:
         for index, bars in enumerate(parts, 1)
     )
     tree = etree.fromstring(f"<score-partwise><part-list>{entries}</part-list>{music}</score-partwise>")
-    tidy_staves(tree)
+    tidy_staves(tree, marks_of(placed_parts(tree)))
     return tree
 
 
