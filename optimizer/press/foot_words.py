@@ -18,24 +18,38 @@ class FootWords(Words):
     """Turns and jumps, as short as can be."""
 
     # --- turns ----------------------------------------------------------------------------------------------
-    free_bars = Counted("bar|bars", "Takt|Takte", "mesure|mesures", "compás|compases", "takt|takter")
-    free_beats = Counted("beat|beats", "Schlag|Schläge", "temps|temps", "tiempo|tiempos", "slag|slag")
+    bars_more = Counted("bar|bars", "Takt|Takte", "mesure|mesures", "compás|compases", "takt|takter")
+    beats_more = Counted("beat|beats", "Schlag|Schläge", "temps|temps", "tiempo|tiempos", "slag|slag")
+    bars_free = Counted(
+        "bar|bars",
+        "Takt frei|Takte frei",
+        "mesure libre|mesures libres",
+        "compás libre|compases libres",
+        "takt fri|takter fria",
+    )
+    beats_free = Counted(
+        "beat|beats",
+        "Schlag frei|Schläge frei",
+        "temps libre|temps libres",
+        "tiempo libre|tiempos libres",
+        "slag fritt|slag fria",
+    )
     turn_both = Sentence(
-        "turn: {before} + {over} over",
-        "wenden: {before} + {over} danach",
-        "tourner\u00a0: {before} + {over} après",
-        "pasar: {before} + {over} después",
-        "vänd: {before} + {over} efter",
+        "turn: {before} + {more} over",
+        "wenden: {before} + {more} danach",
+        "tourner\u00a0: {before} + {more} après",
+        "pasar: {before} + {more} después",
+        "vänd: {before} + {more} efter",
     )
     turn_before = Sentence(
         "turn: {before}", "wenden: {before}", "tourner\u00a0: {before}", "pasar: {before}", "vänd: {before}"
     )
     turn_over = Sentence(
-        "turn: {over} over",
-        "wenden: {over} danach",
-        "tourner\u00a0: {over} après",
-        "pasar: {over} después",
-        "vänd: {over} efter",
+        "turn: {over} free overleaf",
+        "wenden: danach {over}",
+        "tourner\u00a0: ensuite {over}",
+        "pasar: después {over}",
+        "vänd: sedan {over}",
     )
 
     # --- jumps ----------------------------------------------------------------------------------------------

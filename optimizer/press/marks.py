@@ -102,12 +102,13 @@ def turn_hint(before: Free, over: Free, words: FootWords) -> str:
     if not before and not over:
         return ""
     if not over:
-        return words.turn_before(before=_units(before, words))
+        return words.turn_before(before=_free(before, words))
     if not before:
-        return words.turn_over(over=_units(over, words))
+        return words.turn_over(over=_free(over, words))
     same_unit = bool(before.bars) == bool(over.bars)
-    after = str(over.bars or over.beats) if same_unit else _units(over, words)
-    return words.turn_both(before=_units(before, words), over=after)
+    more = words.bars_more(over.bars) if over.bars else words.beats_more(over.beats)
+    bare = str(over.bars or over.beats)
+    return words.turn_both(before=_free(before, words), more=bare if same_unit else more)
 
 
 def page_marks(
@@ -223,6 +224,6 @@ def _on_its_time(score: Score, turn: PlannedTurn | PlannedBackTurn, jump: str, w
     return words.nth_time(times=words.times(times), jump=jump)
 
 
-def _units(free: Free, words: FootWords) -> str:
+def _free(free: Free, words: FootWords) -> str:
     """The larger unit alone: a player counts bars or beats, not both."""
-    return words.free_bars(free.bars) if free.bars else words.free_beats(free.beats)
+    return words.bars_free(free.bars) if free.bars else words.beats_free(free.beats)
