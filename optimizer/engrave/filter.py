@@ -39,8 +39,8 @@ def printable(
     drop_titles(marks, titles)
     if not playback_marks:
         remove_playback_marks(marks)
-    for hidden in tree.xpath('//@print-object[.="no"]/..'):
-        _hide(hidden)
+    for said in tree.xpath('//@print-object[.="no"]'):  # to ask for elements would take quadratic time
+        _hide(said.getparent())
     marks = still_there(marks)
     tidy_staves(tree, marks)
     tidy_directions(marks)

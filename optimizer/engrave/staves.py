@@ -109,7 +109,7 @@ def _is_abbreviated(entry: etree._Element) -> bool:
 def _bracket_instruments(tree: etree._Element, marks: Marks) -> None:
     """Neighbouring strings, or winds, share a bracket and barlines, unless the file says how parts are grouped."""
     listed = tree.find("part-list")
-    if listed is None or listed.find("part-group") is not None:
+    if listed is None or listed.find("part-group") is not None or len(marks) < 2:
         return
     kinds = [
         (part_kind(entry, _facts(part, places)), entry)
@@ -135,9 +135,9 @@ def _entries(tree: etree._Element) -> list[etree._Element]:
 def _facts(part: etree._Element, places: Sequence[Place]) -> PartFacts:
     """What tells the kind of a part."""
     attributes = [place.element for place in named(places, "attributes")]
-    staves = (whole(element.findtext("staves"), 1) for element in attributes)
+    staves = max((whole(element.findtext("staves"), 1) for element in attributes), default=1)
     return PartFacts(
-        staves=max(staves, default=1),
-        has_lyrics=bool(part.xpath("boolean(measure/note/lyric)")),
+        staves=staves,
+        has_lyrics=staves == 1 and next(part.iter("lyric"), None) is not None,  # of more staves nobody asks
         clefs={clef.findtext("sign", "") for element in attributes for clef in element.iterchildren("clef")},
     )
