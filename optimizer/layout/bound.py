@@ -42,7 +42,7 @@ class Tally:
     def shifted(self, costs: Ints, sides: int) -> Ints:
         """`[..., u]` becomes what stood at u - sides; NEVER where nothing stood."""
         if self.wraps:
-            return np.roll(costs, sides, axis=-1)
+            return costs if costs.shape[-1] == 1 else np.roll(costs, sides, axis=-1)
         moved = np.full_like(costs, NEVER)
         columns = costs.shape[-1]
         if abs(sides) < columns:
