@@ -164,8 +164,7 @@ def explain(
 
     UsageError where the plan, the bar or the score (by default the plan's own score.musicxml) will not do.
     """
-    text = why.read_text(plan_path)
-    plan, origin = layout.from_json(text), layout.origin_from_json(text)
+    plan, origin = why.read_plan(plan_path)
     progress("reading the score")
     file, score = why.score_of(plan_path, origin, score_path)
     after = why.bar_of(score, bar)

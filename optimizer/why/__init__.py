@@ -1,7 +1,7 @@
 """Why there is a turn after a bar, or none: what `quietleaf explain` tells."""
 
 from optimizer.why.again import Again, found_again
-from optimizer.why.ask import ask, bar_of, read_text, score_of
+from optimizer.why.ask import ask, bar_of, read_plan, score_of
 from optimizer.why.document import document
 from optimizer.why.model import Asked, Explained, Neighbours, Place, Question, Scope, Standing
 from optimizer.why.places import explained, neighbours, standing
@@ -22,7 +22,7 @@ __all__ = [
     "explained",
     "found_again",
     "neighbours",
-    "read_text",
+    "read_plan",
     "score_of",
     "sentences",
     "standing",

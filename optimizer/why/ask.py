@@ -10,7 +10,8 @@ from typing import Final
 
 from optimizer.errors import UsageError
 from optimizer.layout.demands import find_bar
-from optimizer.layout.origin import Origin
+from optimizer.layout.origin import Origin, origin_from_json
+from optimizer.layout.plan import Plan, from_json
 from optimizer.score import ScoreFile, load_file, score_from, with_breaks
 from optimizer.score.fingerprint import fingerprint
 from optimizer.score.model import Score
@@ -21,7 +22,7 @@ from optimizer.why.model import Asked, Place, Question
 OWN_SCORE: Final = "score.musicxml"  # what `prepare` writes beside plan.json
 
 
-def read_text(path: Path) -> str:
+def _read_text(path: Path) -> str:
     """The text of a plan.json."""
     try:
         return path.read_text(encoding="utf-8")
@@ -33,6 +34,15 @@ def read_text(path: Path) -> str:
         raise UsageError(f"{path}: is not a plan.json") from None
 
 
+def read_plan(path: Path) -> tuple[Plan, Origin]:
+    """A plan.json, whatever the file is called; UsageError where it is none."""
+    text = _read_text(path)
+    try:
+        return from_json(text), origin_from_json(text)
+    except UsageError as error:
+        raise UsageError(str(error).replace("plan.json", str(path), 1)) from None
+
+
 def score_of(plan_path: Path, origin: Origin, score_path: Path | None) -> tuple[ScoreFile, Score]:
     """The score of a plan, broken as the file was that it was made from; UsageError when it is not its score."""
     path = score_path or plan_path.parent / OWN_SCORE
@@ -41,7 +51,8 @@ def score_of(plan_path: Path, origin: Origin, score_path: Path | None) -> tuple[
     file = load_file(path)
     score = score_from(file, default_tempo=origin.settings.turns.default_tempo)
     if fingerprint(score) != origin.notes_sha256:
-        raise UsageError(f"{path}: other notes than the plan was made for; name its score with --score")
+        name = "name another with --score" if score_path else "name its score with --score"
+        raise UsageError(f"{path}: other notes than the plan was made for; {name}")
     starts: dict[int, Break] = dict.fromkeys(origin.system_starts, "system")
     starts |= dict.fromkeys(origin.page_starts, "page")
     if _starts(score) == starts:
