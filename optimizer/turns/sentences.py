@@ -20,6 +20,8 @@ from optimizer.turns.model import Grade, tenths_s
 HALVES: Final = ("", "¼", "½", "¾")
 THIRDS: Final = ("", " 1/6", " 1/3", "½", " 2/3", " 5/6")  # of beats of three; text faces lack signs for them
 EITHER, FREE = "either", "free"
+WORTH_SAYING_S: Final = 0.05  # before the barline; less is no end of its own
+NEAR_BARS: Final = 4  # a stretch that is used for a turn begins no farther before it
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +87,20 @@ class Narrator:
             return f"{who} {'has' if s else 'have'} not begun"
         rest_s = moment.next_s - moment.silent_s
         if rest_s <= moment.free_s / 2:
-            return f"{who} hold{s} a note from {self._place(moment.onset_s, from_index)}, free {free_s:.1f} s"
-        until = " to the end" if rest_s == np.inf else f", free {free_s:.1f} s"
-        return f"{who} rest{s} from {self._place(moment.silent_s, from_index)}{until}"
+            onset, until = self._place(moment.onset_s, from_index), self._until(moment, from_index)
+            return f"{who} hold{s} a note from {onset}{until}, free {free_s:.1f} s"
+        end = " to the end" if rest_s == np.inf else f"{self._until(moment, from_index)}, free {free_s:.1f} s"
+        return f"{who} rest{s} from {self._place(moment.silent_s, from_index)}{end}"
+
+    def _until(self, moment: Moment, from_index: int) -> str:
+        """Where the hand plays again, when that is before the barline: there is no time left there."""
+        begun = max(0, bisect_right(self._starts_s, moment.onset_s + 1e-6) - 1)
+        bars = self._score.played[begun : begun + NEAR_BARS]
+        turn = next((n for n, bar in enumerate(bars) if bar.measure_index == from_index), None)
+        if turn is None or begun + turn + 1 >= len(self._starts_s):
+            return ""
+        early = moment.next_s < self._starts_s[begun + turn + 1] - WORTH_SAYING_S
+        return f" to {self._place(moment.next_s, from_index)}" if early else ""
 
     def _place(self, time_s: float, from_index: int) -> str:
         """Beat, and the bar when it is not the one before the turn."""

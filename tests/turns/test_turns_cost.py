@@ -67,6 +67,15 @@ def test_sentence_for_both_hands_and_a_rest_that_began_earlier(
     assert costs_of(score)[4].carry == 0
 
 
+def test_sentence_says_when_the_hand_plays_again_before_the_barline(
+    make_score: MakeScore, running: Running
+) -> None:
+    """The turn is over then: a player who waits for the barline is too late."""
+    left = [*running(0, 2, [bar for bar in ALL if bar != 3], 0.5), (0, 2, 3, 3.0, 1.0, 48)]
+    score = make_score(running(0, 1, ALL, 0.5) + left, 8, beat_s=0.75)
+    assert costs_of(score)[3].sentence.startswith("after bar 4: left hand rests from beat 1 to beat 4, free ")
+
+
 def test_sentence_for_a_held_note(make_score: MakeScore, running: Running) -> None:
     left = [*running(0, 2, [bar for bar in ALL if bar != 3], 0.5), (0, 2, 3, 0.0, 4.0, 48)]
     score = make_score(running(0, 1, ALL, 0.5) + left, 8, beat_s=0.75)
