@@ -57,11 +57,11 @@ class NotePlace:
     def length(self) -> int:
         return self.end - self.onset
 
-    def marks(self, tag: str) -> Iterator[etree._Element]:
+    def marks(self, tag: str) -> Sequence[etree._Element]:
         """Notations of this name."""
-        if "notations" in self.children:
-            for notations in self.note.iterchildren("notations"):
-                yield from notations.iterchildren(tag)
+        if "notations" not in self.children:
+            return ()
+        return [mark for several in self.note.iterchildren("notations") for mark in several.iterchildren(tag)]
 
 
 @dataclass(slots=True)

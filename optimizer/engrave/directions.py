@@ -25,6 +25,7 @@ _TAG: Final = re.compile(r"</?[A-Za-z]\w*[^<>]*>")
 _NAMED_SIGN: Final = re.compile(r"<sym>(segno|coda)\w*</sym>")
 # SMuFL 1.4, range "Repeats": segno, segnoSerpent1, segnoSerpent2; coda, codaSquare.
 _SIGNS: Final = {"segno": "\ue047\ue04a\ue04b", "coda": "\ue048\ue049"}
+_READ: Final = frozenset({"words", "rehearsal", "metronome"})
 _PRIVATE: Final = re.compile("[\ue000-\uf8ff]")
 
 
@@ -51,11 +52,11 @@ def tidy_directions(marks: Marks) -> None:
     for spot in spots:
         for words in _words(spot.direction):
             _clear_markup(words)
-        if _words(spot.direction):
-            _drop_anchor_letters(spot.direction)
-            _place_above(spot.direction)
-            _set_bold_upright(spot.direction)
-        _keep_in_bar(spot.place)
+        _drop_anchor_letters(spot.direction)
+        _place_above(spot.direction)
+        _set_bold_upright(spot.direction)
+    for place in named(chain.from_iterable(marks), "direction"):
+        _keep_in_bar(place)
     _drop_repeated_tempo(spots)
     _drop_repeated_letters(spots)
     _join_metronomes(spots)
@@ -108,8 +109,11 @@ def shown(direction: etree._Element) -> list[etree._Element]:
 
 
 def _spots(marks: Marks) -> Iterator[_Spot]:
+    """Directions with something to read: they are few beside dynamics and hairpins."""
     for part_index, part in enumerate(marks):
         for place in named(part, "direction"):
+            if _READ.isdisjoint(element.tag for element in shown(place.element)):
+                continue
             staff = (place.element.findtext("staff") or "1").strip()
             yield _Spot(part_index, int(staff) if staff.isdigit() else 1, place)
 

@@ -65,7 +65,7 @@ def _join_graces(bar: PlacedBar) -> None:
 
 
 def _trilled(place: NotePlace) -> bool:
-    return next(place.marks("ornaments"), None) is not None
+    return bool(place.marks("ornaments"))
 
 
 def _chord(note: etree._Element) -> list[etree._Element]:
