@@ -16,7 +16,7 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.score.walk import Children
+from optimizer.score.walk import Children, exact, read_meter
 
 _MARKS: Final = frozenset({"attributes", "direction", "sound"})
 
@@ -186,10 +186,11 @@ def _read_attributes(attributes: etree._Element, bar: PlacedBar) -> None:
             divisions = _whole(child.text)
             bar.division = bar.quarter // divisions if divisions else bar.division
         elif tag == "time":
-            beats, unit = _whole(child.findtext("beats")), _whole(child.findtext("beat-type"))
-            bar.full = bar.quarter * 4 * beats // unit if beats and unit else None
-            if beats and unit:  # a quarter, or three eighths in compound time
-                bar.beat = bar.quarter * 3 // 2 if unit == 8 and beats % 3 == 0 else bar.quarter
+            meter = read_meter(child)
+            bar.full = math.ceil(bar.quarter * meter.length_ql) if meter else None
+            if meter:  # a quarter, or three eighths (16ths ...) in compound time
+                compound = meter.beat_type >= 8 and meter.beats % 3 == 0
+                bar.beat = max(1, bar.quarter * 12 // meter.beat_type) if compound else bar.quarter
         elif tag == "clef":
             bar.clefs = {**bar.clefs, child.get("number", "1"): child}
 
@@ -216,6 +217,6 @@ def _ticks_a_quarter(part: etree._Element) -> int:
 
 @lru_cache(1 << 12)
 def _whole(text: str | None) -> int | None:
-    """A whole number; divisions and durations that are not whole do not occur outside of the schema."""
-    text = (text or "").strip()
-    return int(text) if text.isdigit() else None
+    """A whole number, not negative; for divisions and durations the schema allows others, the library does not."""
+    value = exact(text)
+    return int(value) if value is not None and value >= 0 and value.denominator == 1 else None

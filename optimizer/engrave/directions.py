@@ -20,8 +20,9 @@ from lxml import etree
 from optimizer.engrave.bars import Marks, Place, named
 from optimizer.score.movements import is_tempo_mark, parts_of_title
 from optimizer.score.tempo_words import tempo_wish
+from optimizer.score.walk import exact, whole
 
-_TAG: Final = re.compile(r"</?[A-Za-z]\w*[^<>]*>")
+_TAG: Final = re.compile(r"</?[A-Za-z][^<>]*>")
 _NAMED_SIGN: Final = re.compile(r"<sym>(segno|coda)\w*</sym>")
 # SMuFL 1.4, range "Repeats": segno, segnoSerpent1, segnoSerpent2; coda, codaSquare.
 _SIGNS: Final = {"segno": "\ue047\ue04a\ue04b", "coda": "\ue048\ue049"}
@@ -114,8 +115,7 @@ def _spots(marks: Marks) -> Iterator[_Spot]:
         for place in named(part, "direction"):
             if _READ.isdisjoint(element.tag for element in shown(place.element)):
                 continue
-            staff = (place.element.findtext("staff") or "1").strip()
-            yield _Spot(part_index, int(staff) if staff.isdigit() else 1, place)
+            yield _Spot(part_index, whole(place.element.findtext("staff"), 1), place)
 
 
 def _words(direction: etree._Element) -> list[etree._Element]:
@@ -189,11 +189,8 @@ def _set_bold_upright(direction: etree._Element) -> None:
             words.set("font-style", "normal")
 
 
-def _number(text: str | None) -> float:
-    try:
-        return float(text or 0.0)
-    except ValueError:
-        return 0.0
+def _number(text: str | None) -> Fraction:
+    return exact(text) or Fraction(0)
 
 
 def _keep_in_bar(place: Place) -> None:
@@ -201,7 +198,7 @@ def _keep_in_bar(place: Place) -> None:
     offset = place.element.find("offset")
     if offset is None or not shown(place.element):
         return
-    at = place.offset + Fraction(_number(offset.text)) * place.division
+    at = place.offset + _number(offset.text) * place.division
     if not 0 <= at < place.length:
         place.element.remove(offset)
 

@@ -6,13 +6,14 @@ Underscores typed for a line that holds a syllable become one, and hyphens typed
 """
 
 import re
+import string
 from typing import Final
 
 from lxml import etree
 
 from optimizer.engrave.bars import PlacedBar
 
-_UNDERSCORES: Final = re.compile(r"[\s\xa0]*__*[\s\xa0_]*$")
+_BLANK: Final = string.whitespace + "\xa0"
 # Ahead of a syllable, in place of the hyphen that the library draws anyway.
 _DASH: Final = re.compile(r"^[-–—][\s\xa0]+(?=\S)")
 _BEFORE_EXTEND: Final = frozenset({"syllabic", "text", "elision"})
@@ -30,10 +31,10 @@ def _mend_lyric(lyric: etree._Element) -> None:
     texts = list(lyric.iterchildren("text"))
     if not texts:
         return
-    last = texts[-1]
-    held = _UNDERSCORES.sub("", last.text or "")
-    if held and held != last.text:
-        last.text = held
+    last, text = texts[-1], texts[-1].text or ""
+    syllable = text.rstrip(_BLANK + "_")
+    if syllable and "_" in text[len(syllable) :]:
+        last.text = syllable
         if lyric.find("extend") is None:
             index = max(index for index, child in enumerate(lyric) if child.tag in _BEFORE_EXTEND)
             lyric.insert(index + 1, etree.Element("extend"))

@@ -88,7 +88,8 @@ def _drop_repeated_keys(bars: Sequence[PlacedBar]) -> None:
             text = " ".join(
                 f"{child.tag!s}={child.text}" for child in key if child.tag not in ("mode", "cancel")
             )
-            if in_force.get(staff, in_force.get("")) == text and key.get("print-object") != "no":
+            holds = [in_force.get(staff, in_force.get(""))] if staff else list(in_force.values())
+            if holds and all(held == text for held in holds) and key.get("print-object") != "no":
                 attributes.remove(key)
             if not staff:
                 in_force.clear()

@@ -19,7 +19,7 @@ from optimizer.engrave.bars import Marks, Place, named
 from optimizer.engrave.directions import remove_shown, shown
 from optimizer.score.walk import exact
 
-_LINE_BREAK: Final = re.compile(r"[ \t]*[\r\n]\s*")
+_LINE_BREAK: Final = re.compile(r"(?<![ \t])[ \t]*[\r\n]\s*")
 _TYPE: Final = ("font-weight", "font-style")  # not size: small capitals change it inside words
 _OPENING: Final = "([{„«‘“-–"  # punctuation that the next letter touches, and that touches the letter before
 _CLOSING: Final = ")]},.;:!?’”»"

@@ -13,6 +13,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import NotePlace, PlacedBar
+from optimizer.score.walk import exact, whole
 
 _AFTER_VOICE: Final = frozenset(
     {"type", "dot", "accidental", "time-modification", "stem", "notehead", "notehead-text", "staff", "beam"}
@@ -22,6 +23,7 @@ _AFTER_VOICE: Final = frozenset(
 # Steps of the scale, counted from C0, where clefs have the middle line of a staff.
 _STEPS: Final = "CDEFGAB"
 _CLEF_NOTES: Final = {"G": ("G", 4), "F": ("F", 3), "C": ("C", 4)}
+_CLEF_LINES: Final = {"G": 2, "F": 4}  # where a clef says none; others stand on the middle line
 _STEM: Final = 7  # an octave
 _REST_AT: Final = 2  # where a rest for a whole bar hangs, in steps above the middle line
 _OUTSIDE: Final = 4  # the outer lines, in steps from the middle line
@@ -90,7 +92,11 @@ def _drop_round_trip(there: etree._Element | None, back: etree._Element | None) 
     if there is None or back is None or (there.tag, back.tag) != ("forward", "backup"):
         return
     parent = there.getparent()
-    if parent is not None and there.findtext("duration") == back.findtext("duration"):
+    if (
+        parent is not None
+        and there.getnext() is back
+        and there.findtext("duration") == back.findtext("duration")
+    ):
         parent.remove(there)
         parent.remove(back)
 
@@ -168,16 +174,22 @@ def _clear_cues(bar: PlacedBar) -> None:
 
 def _step(element: etree._Element, prefix: str) -> int | None:
     """Step and octave, if they are given, in steps from C0."""
-    step, octave = (element.findtext(prefix + name, "").strip() for name in ("step", "octave"))
-    return 7 * int(octave) + _STEPS.index(step) if step and octave else None
+    step, octave = element.findtext(f"{prefix}step", "").strip(), exact(element.findtext(f"{prefix}octave"))
+    return (
+        7 * int(octave) + _STEPS.index(step)
+        if len(step) == 1 and step in _STEPS and octave is not None
+        else None
+    )
 
 
 def _middle_line(bar: PlacedBar, staff: str) -> int:
     clef = bar.clefs.get(staff)
-    sign = "G" if clef is None else clef.findtext("sign", "G")
+    sign, line, shift = "G", 2, 0
+    if clef is not None:
+        sign = clef.findtext("sign", "G").strip()
+        line = whole(clef.findtext("line"), _CLEF_LINES.get(sign, 3))
+        shift = whole(clef.findtext("clef-octave-change"), 0)
     step, octave = _CLEF_NOTES.get(sign, _CLEF_NOTES["G"])
-    line = 2 if clef is None else int(clef.findtext("line") or {"G": 2, "F": 4}.get(sign, 3))
-    shift = 0 if clef is None else int(clef.findtext("clef-octave-change") or 0)
     return 7 * (octave + shift) + _STEPS.index(step) + 2 * (3 - line)
 
 

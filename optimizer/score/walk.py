@@ -381,7 +381,7 @@ class _PartWalk:
 
     def _time(self, element: etree._Element) -> None:
         time = element.find("time")
-        meter = _meter(time) if time is not None else None
+        meter = read_meter(time) if time is not None else None
         if meter:
             self._result.meters.setdefault(self._moment(), meter)
 
@@ -459,7 +459,7 @@ def dotted(dots: int) -> Fraction:
     return 2 - Fraction(1, 2 ** min(dots, MAX_DOTS))
 
 
-def _meter(time: etree._Element) -> Meter | None:
+def read_meter(time: etree._Element) -> Meter | None:
     """A `<time>` element; None for senza misura and for what cannot be read."""
     pairs: list[tuple[int, int]] = []
     for beats, beat_type in zip(time.iterchildren("beats"), time.iterchildren("beat-type"), strict=False):

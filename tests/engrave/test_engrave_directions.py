@@ -44,6 +44,8 @@ def test_markup_of_exporting_programs() -> None:
     assert texts(tree) == []
     assert next(tree.iter("coda"), None) is not None
     assert texts(tidied(direction(words("p &lt; f")))) == ["p < f"]
+    endless = "<" + "a" * 100_000  # takes for ever unless it is read in one go
+    assert texts(tidied(direction(words(f"&lt;{endless[1:]}")))) == [endless]
 
 
 def without_titles(*titles: str, content: str) -> list[str]:
@@ -109,7 +111,7 @@ def test_tempo_words_stand_once_over_the_topmost_staff() -> None:
 
 
 def test_offsets_out_of_the_bar() -> None:
-    def offset(value: int) -> str | None:
+    def offset(value: float | str) -> str | None:
         return next(
             tidied(direction(words("x"), more=f"<offset>{value}</offset>")).iter("direction")
         ).findtext("offset")
@@ -117,6 +119,12 @@ def test_offsets_out_of_the_bar() -> None:
     assert offset(2) == "2"
     assert offset(4) is None
     assert offset(-1) is None
+    assert [offset(value) for value in (1.5, "nan", "1e999", "1/0")] == ["1.5", "nan", "1e999", "1/0"]
+
+
+def test_a_staff_that_is_no_number_is_the_first() -> None:
+    letters = direction("<rehearsal>A</rehearsal>", more="<staff>²</staff>")
+    assert len(list(tidied(letters, letters).iter("rehearsal"))) == 1
 
 
 def test_a_metronome_mark_joins_the_tempo_words_at_its_place() -> None:

@@ -22,6 +22,8 @@ def test_underscores_after_a_syllable_are_a_line() -> None:
     assert [child.tag for child in held] == ["syllabic", "text", "extend"]
     assert len(lyric("<text>er __</text><extend/>").findall("extend")) == 1
     assert lyric("<text>__</text>").findtext("text") == "__"
+    endless = "_" * 20_000 + "x"  # takes for ever unless it is read in one go
+    assert lyric(f"<text>{endless}</text>").findtext("text") == endless
 
 
 def test_a_dash_before_a_syllable_is_the_hyphen_that_is_drawn_anyway() -> None:

@@ -66,4 +66,7 @@ def test_pieces_of_a_text_stay_apart() -> None:
     assert text(plain.format("until "), plain.format("on")) == "until\xa0on"
     assert text(plain.format("un"), plain.format("til")) == "until"
     assert text(bold.format("a"), plain.format(")")) == "a)"
-    assert text(plain.format("one\n two")) == "one two"
+    assert text(plain.format("one \n two")) == "one two"
+    assert text(plain.format("one\n\n two\r\nthree")) == "one two three"
+    endless = "x" + " " * 100_000 + "x"  # takes for ever unless it is read in one go
+    assert text(plain.format(endless)) == endless

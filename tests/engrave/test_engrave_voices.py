@@ -53,6 +53,58 @@ def test_a_bar_rest_makes_room_for_cues() -> None:
     assert next(mended(BAR_REST.format("1")).iter("rest")).find("display-step") is None
 
 
+def test_what_stands_beside_graces_keeps_its_place() -> None:
+    """The way forward and back goes only where nothing is left between."""
+    grace = "<note><grace/><pitch><step>D</step><octave>5</octave></pitch><type>16th</type></note>"
+    words = "<direction><direction-type><words>rit.</words></direction-type></direction>"
+    tree = mended(f"<forward><duration>16</duration></forward>{grace}{words}{BACK}{note('C', 16)}")
+    between = [child.tag for child in next(tree.iter("forward")).itersiblings()]
+    assert between[:2] == ["direction", "backup"]
+
+
+def test_figures_take_no_time() -> None:
+    """W3C musicxml.xsd 4.0, figured-bass: its duration is for changes of figures under a note."""
+    figures = (
+        "<figured-bass><figure><figure-number>6</figure-number></figure><duration>8</duration></figured-bass>"
+    )
+    after = "<note><rest/><duration>4</duration><voice>1</voice></note>"
+    assert len(list(mended(note("C", 4) + figures + note("D", 8) + after).iter("rest"))) == 1
+
+
+def test_rests_in_a_compound_time_stay() -> None:
+    """Three and two eighths are five."""
+    pairs = "".join(f"<beats>{beats}</beats><beat-type>8</beat-type>" for beats in (3, 2))
+    rest = "<note><rest/><duration>4</duration><voice>1</voice></note>"
+    for time in (pairs, "<beats>3+2</beats><beat-type>8</beat-type>"):
+        meter = f"<attributes><time>{time}</time></attributes>"
+        assert len(list(mended(meter + note("C", 6) + rest).iter("rest"))) == 1
+        assert not list(mended(meter + note("C", 10) + rest).iter("rest"))
+
+
+def test_numbers_that_are_none() -> None:
+    """They are taken for missing ones."""
+    clef = "<attributes><clef><sign>G</sign><line>²</line></clef></attributes>"
+    shown = "<display-step>Q</display-step><display-octave>y</display-octave>"
+    rest = BAR_REST.format("1").replace("/>", f">{shown}</rest>", 1)
+    tree = mended(clef + rest + BACK + note("B", 16, "2", cue="<cue/>", octave=4))
+    assert next(tree.iter("rest")).findtext("display-octave") != "y"
+
+
+def keys(*changes: tuple[str, int]) -> list[str]:
+    """Of keys for one staff, or "" for all, those that are printed."""
+    content = "".join(
+        f"<attributes><key{f' number={staff!r}' if staff else ''}><fifths>{fifths}</fifths></key></attributes>"
+        for staff, fifths in changes
+    )
+    return [key.findtext("fifths", "") for key in mended(content).iter("key")]
+
+
+def test_keys_that_already_hold_are_not_drawn_again() -> None:
+    assert keys(("", 2), ("", 2), ("1", 2)) == ["2"]
+    assert keys(("", 2), ("2", -1), ("", 2)) == ["2", "-1", "2"]
+    assert keys(("1", 2), ("2", 2), ("", 2)) == ["2", "2"]
+
+
 def beams(*kinds: str | None) -> list[str | None]:
     content = "".join(
         note("C", 1, more="<type>16th</type>" + (f'<beam number="1">{kind}</beam>' if kind else ""))
