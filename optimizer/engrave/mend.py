@@ -8,8 +8,11 @@ that do not close inside their bar, ties to nowhere, and keys stated again witho
 """
 
 import re
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import chain
 from typing import Final
 
 from lxml import etree
@@ -20,6 +23,7 @@ from optimizer.engrave.cues import drop_doubled_cues
 from optimizer.engrave.lyrics import mend_lyrics
 from optimizer.engrave.voices import mend_voices
 
+_Pitch = tuple[str | None, str | None]  # step and octave: an accidental is not always said again
 _TYPED_FLAT: Final = re.compile(r"\b([A-EG])b(?!\w|\.)")
 
 
@@ -98,7 +102,7 @@ def _drop_repeated_keys(bars: Sequence[PlacedBar]) -> None:
 
 def _mend_notes(bars: Sequence[PlacedBar]) -> None:
     """One way through the bars: voices first, for beams and tuplets depend on them."""
-    ties: list[tuple[NotePlace, etree._Element]] = []
+    ties: list[_Tied] = []
     for bar in bars:
         mend_voices(bar)
         voices = bar.voices()
@@ -106,25 +110,61 @@ def _mend_notes(bars: Sequence[PlacedBar]) -> None:
         mend_tuplets(voices)
         mend_lyrics(bar)
         notes = (*bar.places, *bar.chords)
-        ties += ((place, tied) for place in notes if place.length for tied in place.marks("tied"))
+        ties += (_Tied(place, mark, bar) for place in notes if place.length for mark in place.marks("tied"))
     _let_open_ties_ring(ties)
 
 
-def _let_open_ties_ring(ties: list[tuple[NotePlace, etree._Element]]) -> None:
+@dataclass(frozen=True, slots=True)
+class _Tied:
+    """A note with a beginning or an end of a tie (`mark`), in its bar."""
+
+    place: NotePlace
+    mark: etree._Element
+    bar: PlacedBar
+
+
+def _let_open_ties_ring(ties: Sequence[_Tied]) -> None:
     """A tie to nowhere would be drawn on and on; so would one to another voice that is written before it."""
-    stops: dict[tuple[int, str | None, str | None], list[NotePlace]] = defaultdict(list)
-    for place, tied in ties:
-        if tied.get("type") == "stop":
-            stops[place.onset, *_pitch(place.note)].append(place)
-    for place, tied in ties:
-        ends = stops.get((place.end, *_pitch(place.note)), ())
-        if tied.get("type") != "start" or any(e.voice == place.voice or e.order > place.order for e in ends):
+    stops: dict[_Pitch, list[_Tied]] = defaultdict(list)
+    for tied in sorted(ties, key=lambda tied: tied.place.onset):
+        if tied.mark.get("type") == "stop":
+            stops[_pitch(tied.place)].append(tied)
+    for tied in ties:
+        if tied.mark.get("type") != "start" or _ends(tied, stops.get(_pitch(tied.place), ())):
             continue
-        tied.set("type", "let-ring")
-        for tie in place.note.findall("tie"):
+        tied.mark.set("type", "let-ring")
+        for tie in tied.place.note.findall("tie"):
             if tie.get("type") == "start":
-                place.note.remove(tie)
+                tied.place.note.remove(tie)
 
 
-def _pitch(note: etree._Element) -> tuple[str | None, str | None]:
-    return note.findtext("pitch/step"), note.findtext("pitch/octave")
+def _ends(start: _Tied, stops: Sequence[_Tied]) -> bool:
+    """Whether a tie comes to one of these ends of its pitch. In its own voice it may come there less than a beat later:
+    the notes of an arpeggio that is written out are held into its chord."""
+    place = start.place
+    for index in range(bisect_left(stops, place.end, key=lambda stop: stop.place.onset), len(stops)):
+        stop = stops[index]
+        late = stop.place.onset - place.end
+        if late >= start.bar.beat:
+            break
+        own = stop.place.voice == place.voice
+        if (own and not (late and _strikes_again(start, stop))) or (
+            not late and stop.place.order > place.order
+        ):
+            return True
+    return False
+
+
+def _strikes_again(start: _Tied, stop: _Tied) -> bool:
+    """Whether the pitch of a tie sounds anew in its voice before the end of the tie."""
+    notes = chain.from_iterable((*bar.places, *bar.chords) for bar in (start.bar, stop.bar))
+    return any(
+        start.place.end <= note.onset < stop.place.onset
+        and note.voice == start.place.voice
+        and _pitch(note) == _pitch(start.place)
+        for note in notes
+    )
+
+
+def _pitch(place: NotePlace) -> _Pitch:
+    return place.note.findtext("pitch/step"), place.note.findtext("pitch/octave")

@@ -90,6 +90,23 @@ def test_numbers_that_are_none() -> None:
     assert next(tree.iter("rest")).findtext("display-octave") != "y"
 
 
+def ties(*notes: str) -> list[str | None]:
+    return [mark.get("type") for mark in mended("".join(notes)).iter("tied")]
+
+
+def test_ties_of_an_arpeggio_written_out_are_held_into_its_chord() -> None:
+    """W3C MusicXML 4.0, tied: arpeggios into ties; a tie that comes to no note rings on."""
+    start, stop = (f"<notations><tied type='{kind}'/></notations>" for kind in ("start", "stop"))
+    rolled = [note(step, 1, more=start) for step in "CEG"]
+    chord = [note(step, 4, more=stop) for step in "CEG"]
+    chord[1:] = [tone.replace("<note>", "<note><chord/>") for tone in chord[1:]]
+    assert ties(*rolled, *chord) == ["start"] * 3 + ["stop"] * 3
+    late = [note("F", 4), *chord]
+    assert ties(*rolled, *late) == ["let-ring"] * 3 + ["stop"] * 3
+    again = [note("C", 1, more=start), note("C", 1), note("D", 1), *chord]
+    assert ties(*again)[0] == "let-ring"
+
+
 def keys(*changes: tuple[str, int]) -> list[str]:
     """Of keys for one staff, or "" for all, those that are printed."""
     content = "".join(
