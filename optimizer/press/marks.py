@@ -4,6 +4,7 @@ In: score, plan, player, language.  Out: the marks of each page.  Always true: a
 says, where a hand rests, for how long before it and overleaf; a jump that leaves the spread names bar and page.
 """
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -13,7 +14,7 @@ from typing import Final, Literal
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedStrip, PlannedTurn
 from optimizer.press.foot_words import FootWords
 from optimizer.press.sheet_words import SheetWords
-from optimizer.score.model import PlayedMeasure, Score
+from optimizer.score.model import Note, PlayedMeasure, Score
 from optimizer.settings import Lang
 from optimizer.turns.bars import BarNames, bar_label, beat_ql
 from optimizer.turns.hands import Player
@@ -56,12 +57,10 @@ class Rests:
 
     def __init__(self, score: Score, staves: Staves) -> None:
         self._score = score
-        self._busy: dict[int, tuple[Fraction, Fraction]] = {}  # measure -> first onset, last end
+        self._notes: dict[int, list[Note]] = defaultdict(list)
         for note in score.notes:
             if (note.part_index, note.staff) in staves and not note.cue:
-                onset, end = note.offset_ql, note.offset_ql + note.duration_ql
-                first, last = self._busy.get(note.measure_index, (onset, end))
-                self._busy[note.measure_index] = min(first, onset), max(last, end)
+                self._notes[note.measure_index].append(note)
 
     def before(self, after: int, to: int) -> Free:
         """Bars and beats of rest before the step `after` -> `to`, on the pass where they are fewest."""
@@ -89,10 +88,12 @@ class Rests:
         """Whole bars of rest from the start of `played` on, then whole beats of the first bar that is not
         empty."""
         for bars, step in enumerate(played[:MOST_BARS]):
-            if step.measure_index in self._busy:
+            if notes := self._notes.get(step.measure_index):
                 measure = self._score.measures[step.measure_index]
-                first, last = self._busy[step.measure_index]
-                rest = measure.length_ql - last if backwards else first
+                if backwards:
+                    rest = measure.length_ql - max(note.offset_ql + note.duration_ql for note in notes)
+                else:
+                    rest = min(note.offset_ql for note in notes)
                 return Free(bars, int(max(rest, Fraction(0)) / beat_ql(measure)))
         return Free(min(len(played), MOST_BARS), 0)
 
@@ -121,6 +122,7 @@ def page_marks(
     """
     words = FootWords(lang)
     names = BarNames(score, words.bar_words)
+    rests = {hand: Rests(score, player.hand_staves[hand]) for hand in player.turning_hands}
     marks: dict[int, list[Mark]] = {}
     turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
     for turn in turns:
@@ -132,7 +134,7 @@ def page_marks(
             mark = (
                 _strip_mark(score, names, turn, strip, SheetWords(lang))
                 if strip
-                else _turn_mark(score, names, turn, player, words)
+                else _turn_mark(names, turn, rests, words)
             )
             page = next(page for page in plan.pages if _holds(page, mark.after))
         marks.setdefault(page.number, []).append(mark)
@@ -165,13 +167,12 @@ def _row(page: PlannedPage, measure: int) -> int:
 
 
 def _turn_mark(
-    score: Score, names: BarNames, turn: PlannedTurn | PlannedBackTurn, player: Player, words: FootWords
+    names: BarNames, turn: PlannedTurn | PlannedBackTurn, rests: Mapping[str, Rests], words: FootWords
 ) -> Mark:
     # a turn that both hands have time for is told by what both of them have
-    hands = [turn.hand] if turn.hand in player.turning_hands else player.turning_hands
-    rests = [Rests(score, player.hand_staves[hand]) for hand in hands]
-    before = min((rest.before(turn.after, turn.to) for rest in rests), default=Free(0, 0))
-    over = min((rest.over(turn.after, turn.to) for rest in rests), default=Free(0, 0))
+    hands = [rests[turn.hand]] if turn.hand in rests else list(rests.values())
+    before = min((rest.before(turn.after, turn.to) for rest in hands), default=Free(0, 0))
+    over = min((rest.over(turn.after, turn.to) for rest in hands), default=Free(0, 0))
     sign: Literal["leaf", "V.S."] = "leaf" if turn.grade is Grade.OPEN else "V.S."
     return Mark(sign, turn_hint(before, over, words), turn.after, names.name(turn.after))
 
