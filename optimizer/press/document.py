@@ -21,6 +21,7 @@ from optimizer.units import mm_to_pt
 Target = Path | str | IO[bytes]
 
 CREATOR: Final = "quietleaf"
+PDF_VERSION: Final = (1, 4)
 
 # Streams stay binary: text encoding would make files larger and takes as long as painting them.
 rl_config.useA85 = 0
@@ -48,7 +49,9 @@ class Document:
 
     def __init__(self, target: Target, about: About) -> None:
         where = str(target) if isinstance(target, Path) else target
-        self.canvas = Canvas(where, pageCompression=1, invariant=1, initialFontName=serif_name())
+        self.canvas = Canvas(
+            where, pageCompression=1, invariant=1, initialFontName=serif_name(), pdfVersion=PDF_VERSION
+        )
         self.canvas.setTitle(about.title)
         self.canvas.setAuthor(about.author)
         self.canvas.setSubject(about.subject)

@@ -15,6 +15,7 @@ import logging
 import os
 import re
 import unicodedata
+from collections.abc import Iterator
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -58,17 +59,43 @@ _BELOW: Final = frozenset({0x0323})  # dot below: a full stop put under the lett
 _COMPOSED: Final = (*range(0x0100, 0x0250), *range(0x1E00, 0x1F00))
 
 
+@cache
 def serif_name(bold: bool = False, italic: bool = False) -> str:
     """The registered font of a style; reads it in when first asked for."""
     name = f"QuietleafSerif{'Bold' if bold else ''}{'Italic' if italic else ''}"
-    if name not in pdfmetrics.getRegisteredFontNames():
-        pdfmetrics.registerFont(_font(name, bold, italic))
+    pdfmetrics.registerFont(_font(name, bold, italic))
     return name
 
 
 def text_width_pt(string: str, size_pt: float, bold: bool = False, italic: bool = False) -> float:
     """Set width of a string."""
-    return float(pdfmetrics.stringWidth(string, serif_name(bold, italic), size_pt))
+    return 0.001 * size_pt * sum(map(_advances(bold, italic).__getitem__, string))
+
+
+def set_codes(
+    document: Any, string: str, bold: bool = False, italic: bool = False
+) -> Iterator[tuple[str, bytes]]:
+    """The string as a PDF file's subsets of a face hold it: name of the subset, codes of letters."""
+    font = pdfmetrics.getFont(serif_name(bold, italic))
+    for subset, codes in font.splitString(string, document):
+        yield font.getSubsetInternalName(subset, document), codes
+
+
+@cache
+def _advances(bold: bool, italic: bool) -> "_Advances":
+    return _Advances(pdfmetrics.getFont(serif_name(bold, italic)).face)
+
+
+class _Advances(dict[str, float]):
+    """Advance widths of letters, thousandths of the type size, each looked up once."""
+
+    def __init__(self, face: Any) -> None:
+        self._face = face
+
+    def __missing__(self, letter: str) -> float:
+        width: float = self._face.getCharWidth(ord(letter))
+        self[letter] = width
+        return width
 
 
 def _font(name: str, bold: bool, italic: bool) -> TTFont:

@@ -7,14 +7,14 @@ same bytes.
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Final, Literal
+from functools import cache
+from typing import Final
 
-from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from optimizer.engrave.model import EngravedSystem, Glyph, Path, Text
-from optimizer.press.fonts import serif_name, text_width_pt
-from optimizer.units import SPACES_PER_STAFF, mm_to_pt, pt_to_mm
+from optimizer.press.fonts import set_codes, text_width_pt
+from optimizer.units import SPACES_PER_STAFF, mm_to_pt
 
 # Content is written in whole thousandths of a staff space: below what any printer resolves, and short
 # numbers.
@@ -45,24 +45,6 @@ class Painter:
         code.extend(self._operators(system))
         code.append("Q")
 
-    def text(
-        self,
-        x_mm: float,
-        y_mm: float,
-        string: str,
-        size_pt: float,
-        page_height_mm: float,
-        bold: bool = False,
-        italic: bool = False,
-        anchor: Literal["start", "middle", "end"] = "start",
-    ) -> None:
-        """Set a line of text on a baseline."""
-        width_pt = text_width_pt(string, size_pt, bold, italic)
-        self._canvas.setFillGray(0)
-        self._canvas.setFont(serif_name(bold, italic), size_pt)
-        x_pt = mm_to_pt(x_mm) - _ANCHORS[anchor] * width_pt
-        self._canvas.drawString(x_pt, mm_to_pt(page_height_mm - y_mm), string)
-
     def _define(self, name: str) -> None:
         if name in self._forms:
             return
@@ -71,7 +53,7 @@ class Painter:
         xs, ys = values[::2], values[1::2]
         canvas = self._canvas
         canvas.beginForm(name, min(xs), min(ys), max(xs), max(ys))
-        canvas._code.append(" ".join(_segments(path, 1.0)) + " f")
+        canvas._code.append(_outline(path, 1.0) + " f")
         canvas.endForm()
         self._forms[name] = canvas._doc.getXObjectName(name)
 
@@ -84,37 +66,43 @@ class Painter:
                     if wanted != pen:
                         pen = wanted
                         yield _pen(item)
-                yield " ".join(_segments(item, GRAIN)) + _finish(item)
+                yield _outline(item, GRAIN) + _finish(item)
             elif isinstance(item, Glyph):
-                a, b, c, d, e, f = [value * GRAIN for value in item.matrix]
-                yield f"q {a:.3f} {b:.3f} {c:.3f} {d:.3f} {e:.0f} {f:.0f} cm /{self._forms[item.name]} Do Q"
+                matrix = item.matrix
+                x, y = matrix[4] * GRAIN, matrix[5] * GRAIN
+                yield f"q {_shape(matrix[:4])} {x:.0f} {y:.0f} cm /{self._forms[item.name]} Do Q"
             else:
                 yield self._set(item)
 
     def _set(self, text: Text) -> str:
         """A text item; the axis is turned back for it."""
-        name = serif_name(text.bold, text.italic)
-        font, document = pdfmetrics.getFont(name), self._canvas._doc
-        width_sp = float(font.stringWidth(text.string, text.size_sp)) if text.anchor != "start" else 0.0
-        x = (text.x_sp - _ANCHORS[text.anchor] * width_sp) * GRAIN
+        part = _ANCHORS[text.anchor]
+        width_sp = text_width_pt(text.string, text.size_sp, text.bold, text.italic) if part else 0.0
+        x = (text.x_sp - part * width_sp) * GRAIN
         words = [f"BT 1 0 0 -1 {x:.0f} {text.y_sp * GRAIN:.0f} Tm"]
-        for subset, codes in font.splitString(text.string, document):
-            internal = font.getSubsetInternalName(subset, document)
-            words.append(f"{internal} {text.size_sp * GRAIN:.0f} Tf ({self._canvas._escape(codes)}) Tj")
+        for name, codes in set_codes(self._canvas._doc, text.string, text.bold, text.italic):
+            words.append(f"{name} {text.size_sp * GRAIN:.0f} Tf ({self._canvas._escape(codes)}) Tj")
         return " ".join((*words, "ET"))
 
 
-def text_width_mm(string: str, size_pt: float, bold: bool = False, italic: bool = False) -> float:
-    """Set width of a line of text."""
-    return pt_to_mm(text_width_pt(string, size_pt, bold, italic))
+def _outline(path: Path, scale: float) -> str:
+    template = _template("".join([str(segment[0]) for segment in path.segments]))
+    return template % tuple([value * scale for segment in path.segments for value in segment[1:]])  # type: ignore[operator]
 
 
-def _segments(path: Path, scale: float) -> Iterator[str]:
-    for kind, *values in path.segments:
-        yield _OPERATORS[str(kind)] % tuple([value * scale for value in values])  # type: ignore[operator]
+@cache
+def _template(kinds: str) -> str:
+    """The operators of a path whose segments are of these kinds, numbers left open."""
+    return " ".join(_OPERATORS[kind] for kind in kinds)
 
 
 _OPERATORS: Final = {"M": "%.0f %.0f m", "L": "%.0f %.0f l", "C": "%.0f %.0f %.0f %.0f %.0f %.0f c", "Z": "h"}
+
+
+@cache
+def _shape(turn: tuple[float, float, float, float]) -> str:
+    """Size and turn of a glyph, the first four numbers of its matrix: nearly all of a set share them."""
+    return " ".join(f"{value * GRAIN:.3f}" for value in turn)
 
 
 def _finish(path: Path) -> str:

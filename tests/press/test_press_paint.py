@@ -7,6 +7,8 @@ from pathlib import Path as File
 import pypdfium2
 import pytest
 from fontTools.ttLib import TTFont
+from hypothesis import example, given
+from hypothesis import strategies as st
 from pypdf import PdfReader
 from reportlab.pdfgen.canvas import Canvas
 
@@ -14,8 +16,9 @@ from optimizer.engrave.engraver import ScoreEngraver
 from optimizer.engrave.fontdata import TextMetrics
 from optimizer.engrave.model import Engraved, EngravedSystem, Glyph, Path, SystemSpan, Text
 from optimizer.press import fonts
+from optimizer.press.figures import BLACK, GREY, Area, Figure, Label, Line, paint_figures, text_width_mm
 from optimizer.press.fonts import serif_name, text_width_pt
-from optimizer.press.paint import Painter, text_width_mm
+from optimizer.press.paint import Painter
 from optimizer.score import load_file
 from optimizer.units import mm_to_pt
 
@@ -189,9 +192,55 @@ def test_same_input_same_bytes(song: Engraved) -> None:
     )
 
 
+def canvas_of(*figures: Figure) -> Canvas:
+    """A canvas with figures drawn on its page."""
+    canvas = Canvas(BytesIO(), initialFontName=serif_name(), invariant=1)
+    canvas._code.clear()
+    paint_figures(canvas, PAGE_MM[1], figures)
+    return canvas
+
+
+@given(st.lists(st.floats(-3000, 3000), min_size=4, max_size=4))
+@example([0.0, -0.0, 1e-8, 9.9999999])
+def test_shapes_are_written_as_the_canvas_writes_them(numbers: list[float]) -> None:
+    """reportlab's own path objects and number format as the outside source."""
+    x1, y1, x2, y2 = numbers
+    points = ((x1, y1), (x2, y2), (x1, y2))
+    ours = canvas_of(Area(points, GREY, BLACK, 0.3), Line(points, 0.2, GREY, (1.0, 0.5)))
+    theirs = Canvas(BytesIO())
+    theirs._code.clear()
+    theirs.setFillColorRGB(0.4, 0.4, 0.4)
+    for closed in (True, False):
+        theirs.setStrokeColorRGB(*((0.0, 0.0, 0.0) if closed else (0.4, 0.4, 0.4)))
+        theirs.setLineWidth(mm_to_pt(0.3 if closed else 0.2))
+        theirs.setDash([] if closed else [mm_to_pt(1.0), mm_to_pt(0.5)])
+        path = theirs.beginPath()
+        path.moveTo(mm_to_pt(x1), mm_to_pt(PAGE_MM[1] - y1))
+        for x, y in points[1:]:
+            path.lineTo(mm_to_pt(x), mm_to_pt(PAGE_MM[1] - y))
+        if closed:
+            path.close()
+        theirs.drawPath(path, stroke=1, fill=closed)
+    assert ours._code == theirs._code
+
+
+@pytest.mark.parametrize("anchor", ["start", "middle", "end"])
+def test_labels_are_written_as_the_canvas_writes_them(anchor: str) -> None:
+    ours = canvas_of(Label(100.0, 50.0, "Fin\u00e9 (x)", 12.5, anchor, italic=True))
+    theirs = Canvas(BytesIO(), initialFontName=serif_name(), invariant=1)
+    theirs._code.clear()
+    theirs.setFillColorRGB(0, 0, 0)
+    theirs.setFont(serif_name(italic=True), 12.5)
+    draw = {"start": "drawString", "middle": "drawCentredString", "end": "drawRightString"}[anchor]
+    getattr(theirs, draw)(mm_to_pt(100.0), mm_to_pt(PAGE_MM[1] - 50.0), "Fin\u00e9 (x)")
+    assert ours._code == theirs._code
+
+
 def test_lines_of_text() -> None:
-    data = pdf(lambda painter: painter.text(100.0, 50.0, "Fine", 12.0, PAGE_MM[1], anchor="middle"))
-    left, _, right, bottom = ink(data)
+    def draw(painter: Painter) -> None:
+        paint_figures(painter._canvas, PAGE_MM[1], [Label(100.0, 50.0, "Fine", 12.0, "middle")])
+
+    left, _, right, bottom = ink(pdf(draw))
     assert bottom == pytest.approx(50.0, abs=0.3)
     assert (left + right) / 2 == pytest.approx(100.0, abs=0.5)
     assert right - left == pytest.approx(text_width_mm("Fine", 12.0), abs=0.8)
