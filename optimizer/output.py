@@ -19,8 +19,6 @@ Writer = Callable[[Path], None]
 def write_together(folder: Path, writers: Mapping[str, Writer], replace: bool) -> tuple[Path, ...]:
     """Write all files into `folder`, made if need be; UsageError when one exists and `replace` is not set."""
     targets = {name: folder / name for name in writers}
-    if folder.exists() and not folder.is_dir():
-        raise UsageError(f"{folder}: is a file; name a folder to write to")
     check_free(targets.values(), replace)
     made: list[Path] = []
     try:
@@ -44,10 +42,12 @@ def write_one(target: Path, write: Writer, replace: bool) -> None:
 
 
 def check_free(targets: Iterable[Path], replace: bool) -> None:
-    """UsageError when one of the files exists and may not be replaced, or its folder cannot be written to."""
+    """UsageError when a file exists and may not be replaced, or its folder is a file or cannot be written to."""
     for target in targets:
         folder = next(path for path in target.absolute().parents if path.exists())
-        if folder.is_dir() and not os.access(folder, os.W_OK | os.X_OK):
+        if not folder.is_dir():
+            raise UsageError(f"{folder}: is a file; name a folder to write to")
+        if not os.access(folder, os.W_OK | os.X_OK):
             raise UsageError(f"{folder}: cannot be written to; write elsewhere or change its permissions")
         if target.is_dir():
             raise UsageError(f"{target}: is a folder where a file must go; move it away")
