@@ -6,6 +6,7 @@ Exit codes: 0 done; 2 wrong usage; 3 the score cannot be read; 4 no layout satis
 import os
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Annotated, NoReturn
 
@@ -358,4 +359,4 @@ def _fail(message: str, code: int) -> NoReturn:
 
 def main() -> None:
     """Entry point of the `quietleaf` command."""
-    app(prog_name="quietleaf")
+    _guarded(partial(app, prog_name="quietleaf"))

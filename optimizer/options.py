@@ -1,16 +1,48 @@
 """The options of the command line that several commands share.
 
-In: nothing.  Out: types for typer: names, help and what may be given; nothing is decided here.
+In: nothing.  Out: types for typer: names, help and what may be given; UsageError for a word that is none of it.
+Nothing else is decided here.
 """
 
+from collections.abc import Callable
+from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any, TypeVar
 
 import typer
 
+from optimizer.errors import UsageError
 from optimizer.settings import Hands, Holes, Lang, Printer, SheetSize, Strips
 
 Words = list[str] | None
+
+_Value = TypeVar("_Value")
+
+
+def _choice(option: str, kind: type[StrEnum], text: str) -> Any:
+    """An option that is one of a few words; upper or lower case."""
+    names = [each.value for each in kind]
+    parse = _parser(option, lambda word: kind(word.strip().lower()), f"unknown; use {', '.join(names)}")
+    return typer.Option(option, metavar="|".join(names), parser=parse, help=text)
+
+
+def _number(option: str, kind: type[int] | type[float], metavar: str, text: str) -> Any:
+    """An option that is a number; what numbers make sense is for the settings to say."""
+    parse = _parser(option, kind, f"give a {'whole ' if kind is int else ''}number")
+    return typer.Option(option, metavar=metavar, parser=parse, help=text)
+
+
+def _parser(option: str, read: Callable[[str], _Value], trouble: str) -> Callable[[str], _Value]:
+    """`read`, and one line of ours where it fails: typer would tell the ways of the libraries below it."""
+
+    def parse(word: str) -> _Value:
+        try:
+            return read(word)
+        except ValueError:
+            raise UsageError(f"{option} {word}: {trouble}") from None
+
+    return parse
+
 
 ScoreArgument = Annotated[
     Path, typer.Argument(metavar="SCORE", readable=False, help="A .musicxml, .xml or .mxl file.")
@@ -24,15 +56,13 @@ PlayerOption = Annotated[
         "Default: the keyboard player; without one, somebody who reads or conducts.",
     ),
 ]
-HandsOption = Annotated[Hands, typer.Option("--hands", help="How the player's staves map to hands.")]
+HandsOption = Annotated[Hands, _choice("--hands", Hands, "How the player's staves map to hands.")]
 TempoOption = Annotated[
-    float, typer.Option("--tempo", metavar="QPM", help="Quarters a minute where the score does not say.")
+    float, _number("--tempo", float, "QPM", "Quarters a minute where the score does not say.")
 ]
 CarryOption = Annotated[
     int,
-    typer.Option(
-        "--carry-notes", metavar="N", help="Notes the player is glad to hold in memory over a turn."
-    ),
+    _number("--carry-notes", int, "N", "Notes the player is glad to hold in memory over a turn."),
 ]
 BindingOption = Annotated[
     str,
@@ -42,22 +72,22 @@ BindingOption = Annotated[
         help="How the pages hold together: taped (a folded strip), ring (a binder), stapled (folded sheets) or loose.",
     ),
 ]
-HolesOption = Annotated[
-    Holes, typer.Option("--holes", help="Holes of a ring binder; auto: 2, on US paper 3.")
-]
+HolesOption = Annotated[Holes, _choice("--holes", Holes, "Holes of a ring binder; auto: 2, on US paper 3.")]
 SheetOption = Annotated[
     SheetSize,
-    typer.Option(
+    _choice(
         "--sheet",
-        help="What a stapled set is printed on: single pages, or double sheets to fold (A3 for A4, Tabloid for "
+        SheetSize,
+        "What a stapled set is printed on: single pages, or double sheets to fold (A3 for A4, Tabloid for "
         "Letter).",
     ),
 ]
 PrinterOption = Annotated[
     Printer | None,
-    typer.Option(
+    _choice(
         "--printer",
-        help="The printer prints on one side, or on both and turns the paper over its long or short edge. "
+        Printer,
+        "The printer prints on one side, or on both and turns the paper over its long or short edge. "
         "Default: what the binding needs.",
     ),
 ]
@@ -66,18 +96,19 @@ MarksOption = Annotated[
 ]
 UnprintableOption = Annotated[
     float,
-    typer.Option("--unprintable", metavar="MM", help="Edge of the paper that the printer leaves white."),
+    _number("--unprintable", float, "MM", "Edge of the paper that the printer leaves white."),
 ]
 GrammageOption = Annotated[
     float,
-    typer.Option("--grammage", metavar="G", help="Weight of the paper in g/m2, for thickness and rings."),
+    _number("--grammage", float, "G", "Weight of the paper in g/m2, for thickness and rings."),
 ]
-LangOption = Annotated[Lang, typer.Option("--lang", help="Language of guide, label and turn sheet.")]
+LangOption = Annotated[Lang, _choice("--lang", Lang, "Language of guide, label and turn sheet.")]
 StripsOption = Annotated[
     Strips,
-    typer.Option(
+    _choice(
         "--carry",
-        help="Print bars around a hard turn once more, small, on the other side of it: where it stays tight or "
+        Strips,
+        "Print bars around a hard turn once more, small, on the other side of it: where it stays tight or "
         "blocked (auto), never, or wherever it helps (always).",
     ),
 ]
@@ -112,11 +143,9 @@ TogetherOption = Annotated[
 ]
 PagesOption = Annotated[
     int | None,
-    typer.Option("--pages", metavar="N", help="Exactly this many pages, with a title page outside."),
+    _number("--pages", int, "N", "Exactly this many pages, with a title page outside."),
 ]
-MaxPagesOption = Annotated[
-    int | None, typer.Option("--max-pages", metavar="N", help="At most this many, likewise.")
-]
+MaxPagesOption = Annotated[int | None, _number("--max-pages", int, "N", "At most this many, likewise.")]
 AsGivenOption = Annotated[
     bool,
     typer.Option(
@@ -163,7 +192,5 @@ StaffsOption = Annotated[
 ]
 PickOption = Annotated[
     int | None,
-    typer.Option(
-        "--pick", metavar="N", help="Also write what prepare would, for the alternative of this number."
-    ),
+    _number("--pick", int, "N", "Also write what prepare would, for the alternative of this number."),
 ]

@@ -95,6 +95,14 @@ def test_nothing_is_overwritten_without_replace(run: Run, quay: Path, tmp_path: 
         (("--binding", "glued"), 2, "--binding glued: unknown; use taped, ring, stapled, loose"),
         (("--binding", "stapled", "--holes", "2"), 2, "--holes 2"),
         (("--binding", "ring", "--sheet", "double"), 2, "--sheet double"),
+        (("--lang", "xx"), 2, "quietleaf: --lang xx: unknown; use en, de, fr, es, sv"),
+        (("--hands", "it"), 2, "quietleaf: --hands it: unknown; use auto, two, together, free"),
+        (("--holes", "7"), 2, "quietleaf: --holes 7: unknown; use auto, 2"),
+        (("--sheet", "q"), 2, "quietleaf: --sheet q: unknown; use"),
+        (("--printer", "q"), 2, "quietleaf: --printer q: unknown; use"),
+        (("--carry", "q"), 2, "quietleaf: --carry q: unknown; use"),
+        (("--tempo", "fast"), 2, "quietleaf: --tempo fast: give a number"),
+        (("--pages", "2.5"), 2, "quietleaf: --pages 2.5: give a whole number"),
         (("--pages", "40"), 4, "--pages 40"),
         (("--turn-after", "9", "--no-turn-after", "9"), 4, "--no-turn-after 9"),
     ],
@@ -111,6 +119,17 @@ def test_one_clear_line_for_wrong_words(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("command", ["prepare", "compare"])
+@pytest.mark.parametrize("place", ["mine", "mine/deeper"])
+def test_a_file_is_no_folder_to_write_to(run: Run, tmp_path: Path, command: str, place: str) -> None:
+    """Refused before anything is read: the score that is not there is not missed."""
+    (tmp_path / "mine").write_text("mine")
+    ran = run(command, "missing.mxl", "-o", place)
+    assert (ran.code, len(ran.err.splitlines())) == (2, 1)
+    assert "mine: is a file; name a folder" in ran.err
+    assert (tmp_path / "mine").read_text() == "mine"
+
+
 def test_words_about_paper_become_settings(run: Run, quay: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[Settings] = []
 
@@ -122,7 +141,7 @@ def test_words_about_paper_become_settings(run: Run, quay: Path, monkeypatch: py
     run("prepare", quay, "-o", "set")
     run(
         "prepare", quay, "-o", "set", "--binding", "Stapled", "--sheet", "double", "--printer", "short", "--no-marks",
-        "--unprintable", 4, "--grammage", 90, "--lang", "sv", "--carry", "auto",
+        "--unprintable", 4, "--grammage", 90, "--lang", "SV", "--carry", "auto",
     )  # fmt: skip
     run("prepare", quay, "-o", "set", "--binding", "ring", "--holes", 4)
     plain, stapled, ring = seen
