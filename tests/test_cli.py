@@ -228,6 +228,29 @@ def test_a_reader_that_has_seen_enough_is_no_failure(corpora: Path, tmp_path: Pa
         assert work.returncode == 0
 
 
+STOPPED = """
+import os, signal, sys
+from optimizer import cli, press
+
+def stop(target, *_):
+    target.write_text("half")
+    os.kill(os.getpid(), signal.SIGINT)
+
+press.print_pages = stop
+cli.main()
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="signals of this system are of another kind")
+def test_stopped_while_writing_leaves_nothing(quay: Path, tmp_path: Path) -> None:
+    """In a process of its own: a solver that takes Ctrl-C for itself would end this one as well."""
+    words = [sys.executable, "-c", STOPPED, "prepare", str(quay), "-o", "set", "--staff", "6.5"]
+    ran = subprocess.run(words, cwd=tmp_path, capture_output=True, text=True)
+    assert ran.returncode == 130, ran.stderr
+    assert ran.stderr.splitlines()[-1] == "quietleaf: stopped; nothing was written"
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_help_shows_examples_and_loads_nothing_heavy(run: Run) -> None:
     assert "Examples:" in run("prepare", "--help").out
     assert "Examples:" in run("turns", "--help").out

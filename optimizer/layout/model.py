@@ -229,6 +229,7 @@ def _solve(
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
     solver.parameters.max_time_in_seconds = TIME_LIMIT_S
+    solver.parameters.catch_sigint_signal = False  # or Ctrl-C is lost to Python from then on
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
