@@ -81,7 +81,7 @@ class PlacedBar:
     clefs: dict[str, etree._Element]
     places: list[NotePlace] = field(default_factory=list)
     chords: list[NotePlace] = field(default_factory=list)
-    marks: Sequence[Place] = ()
+    marks: list[Place] = field(default_factory=list)
 
     def notes(self) -> list[NotePlace]:
         """All notes that take time, in the order of the file."""

@@ -19,6 +19,7 @@ from lxml import etree
 
 from optimizer.engrave.bars import Marks, NotePlace, PlacedBar, marks_of, named, placed_parts
 from optimizer.engrave.beams import mend_beams, mend_tuplets
+from optimizer.engrave.clefs import mend_clefs
 from optimizer.engrave.cues import drop_doubled_cues
 from optimizer.engrave.lyrics import mend_lyrics
 from optimizer.engrave.voices import mend_voices
@@ -109,6 +110,7 @@ def _mend_notes(bars: Sequence[PlacedBar]) -> None:
         mend_beams(voices, bar.beat)
         mend_tuplets(voices)
         mend_lyrics(bar)
+        mend_clefs(bar)
         notes = (*bar.places, *bar.chords)
         ties += (_Tied(place, mark, bar) for place in notes if place.length for mark in place.marks("tied"))
     _let_open_ties_ring(ties)

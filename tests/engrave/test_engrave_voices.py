@@ -107,6 +107,29 @@ def test_ties_of_an_arpeggio_written_out_are_held_into_its_chord() -> None:
     assert ties(*again)[0] == "let-ring"
 
 
+def clef_after(*, rest_staff: str = "1", start_staff: str = "2", more: str = "") -> list[str]:
+    """What stands before and after a clef of the upper staff where a slur comes up from a staff: the voice of each."""
+    rests = f"<note><rest/><duration>8</duration><voice>1</voice><staff>{rest_staff}</staff></note>"
+    clef = "<attributes><clef number='1'><sign>F</sign><line>4</line></clef></attributes>"
+    slur = "<staff>{}</staff><notations><slur type='{}' number='1'/></notations>"
+    rising = note("C", 4, "5", slur.format(start_staff, "start"), octave=3)
+    rising += note("E", 4, "5", f"<staff>{start_staff}</staff>", octave=3)
+    rising += note("G", 8, "5", slur.format("1", "stop"), octave=3)
+    upper = f"{rests}{clef}<note><rest/><duration>8</duration><voice>1</voice></note>"
+    bar = mended(upper + BACK + rising + more)
+    found = [clef.getparent() for clef in bar.iter("clef") if clef.get("number")]
+    return [near.tag if near is not None else "" for near in (found[0].getprevious(), found[0].getnext())]
+
+
+def test_a_clef_goes_ahead_of_a_slur_that_comes_up_from_the_other_staff() -> None:
+    """By eye: at the place of its first note the slur would be drawn through it."""
+    assert clef_after() == ["attributes", "note"]
+    assert clef_after(start_staff="1") == ["note", "note"]
+    assert clef_after(rest_staff="2") == ["note", "note"]
+    sounding = BACK + note("C", 8, "2", "<staff>1</staff>")
+    assert clef_after(more=sounding) == ["note", "note"]
+
+
 def keys(*changes: tuple[str, int]) -> list[str]:
     """Of keys for one staff, or "" for all, those that are printed."""
     content = "".join(
