@@ -1,4 +1,4 @@
-"""Beams that do not close inside their bar, and tuplets under them, mended before engraving.
+"""Beams that do not close inside their bar, those of graces, and tuplets under them, mended before engraving.
 
 In: the voices of a `PlacedBar`, ours to change.  Always true: beams that are whole stay as they are, and no beam of
 ours ends inside a tuplet.
@@ -11,7 +11,7 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import NotePlace
+from optimizer.engrave.bars import NotePlace, PlacedBar
 
 _BEAMED_TYPES: Final = frozenset({"eighth", "16th", "32nd", "64th", "128th", "256th", "512th", "1024th"})
 _AFTER_BEAMS: Final = (
@@ -33,6 +33,21 @@ def mend_beams(voices: Sequence[Sequence[NotePlace]], beat: int) -> None:
             indices = list(run)
             if not is_kept and any(beams[index] for index in indices):
                 _beam_by_beats([places[index] for index in indices], beat)
+
+
+def flag_graces(bar: PlacedBar) -> None:
+    """Grace notes on two staves get flags: the library draws no beam between them, and long stems without any."""
+    for (grace, _), run in groupby(bar.places, key=lambda place: (not place.length, place.voice)):
+        places = [place for place in run if grace and "beam" in place.children]
+        if len({place.staff for place in places}) > 1:
+            for place in places:
+                _drop_beams(place)
+
+
+def _drop_beams(place: NotePlace) -> None:
+    for beam in place.note.findall("beam"):
+        place.note.remove(beam)
+    place.children.pop("beam", None)
 
 
 def _beams(places: Sequence[NotePlace]) -> list[str | None]:
@@ -59,9 +74,7 @@ def _beam_by_beats(places: Sequence[NotePlace], beat: int) -> None:
     last: int | None = None
     in_tuplet, of_tuplet = False, 0
     for place in places:
-        for beam in place.note.findall("beam"):
-            place.note.remove(beam)
-        place.children.pop("beam", None)
+        _drop_beams(place)
         kinds = {mark.get("type") for mark in place.marks("tuplet")}
         if not in_tuplet:
             of_tuplet = place.offset // beat

@@ -18,7 +18,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import Marks, NotePlace, PlacedBar, marks_of, named, placed_parts
-from optimizer.engrave.beams import mend_beams, mend_tuplets
+from optimizer.engrave.beams import flag_graces, mend_beams, mend_tuplets
 from optimizer.engrave.clefs import mend_clefs
 from optimizer.engrave.cues import drop_doubled_cues
 from optimizer.engrave.lyrics import mend_lyrics
@@ -106,6 +106,7 @@ def _mend_notes(bars: Sequence[PlacedBar]) -> None:
     ties: list[_Tied] = []
     for bar in bars:
         mend_voices(bar)
+        flag_graces(bar)
         voices = bar.voices()
         mend_beams(voices, bar.beat)
         mend_tuplets(voices)

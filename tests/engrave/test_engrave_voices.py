@@ -160,6 +160,21 @@ def test_whole_beams_are_kept_and_broken_ones_mended() -> None:
     assert broken == whole * 4
 
 
+def test_graces_on_two_staves_have_flags() -> None:
+    """The library draws no beam between them: stems alone would not say how long they are."""
+
+    def graces(*staves: int) -> int:
+        pitch = "<pitch><step>C</step><octave>4</octave></pitch><voice>1</voice><type>32nd</type>"
+        text = "".join(
+            f"<note><grace/>{pitch}<staff>{staff}</staff><beam number='1'>{beam}</beam></note>"
+            for staff, beam in zip(staves, ("begin", "end"), strict=True)
+        )
+        return len(list(mended(text + note("C", 16)).iter("beam")))
+
+    assert graces(2, 1) == 0
+    assert graces(1, 1) == 2
+
+
 def test_a_bar_rest_that_would_overfill_its_bar_is_cut() -> None:
     (rest,) = mended(note("C", 8) + BAR_REST.format("1")).iter("rest")
     rest_note = rest.getparent()
