@@ -21,6 +21,7 @@ from optimizer.engrave.bars import Marks, NotePlace, PlacedBar, marks_of, named,
 from optimizer.engrave.beams import flag_graces, mend_beams, mend_tuplets
 from optimizer.engrave.clefs import mend_clefs
 from optimizer.engrave.cues import drop_doubled_cues
+from optimizer.engrave.limits import keep_to_limits
 from optimizer.engrave.lyrics import mend_lyrics
 from optimizer.engrave.voices import mend_voices
 
@@ -35,6 +36,7 @@ def mend(tree: etree._Element) -> Marks:
         _show_name(entry)
         _write_flats(entry)
     parts = placed_parts(tree)
+    keep_to_limits(tree, parts)
     drop_doubled_cues(tree, parts)
     for bars in parts:
         _drop_repeated_keys(bars)
