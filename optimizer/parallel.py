@@ -88,12 +88,12 @@ class Partner(Generic[T]):
         return self._made[0]
 
     def begin(self, do: Callable[Concatenate[T, P], R], *args: P.args, **kwargs: P.kwargs) -> Callable[[], R]:
-        """Start `do(object, ...)` over there, a function that has a name; what comes back waits for its result and
-        gives it. Where nobody is there to do it, it is done when it is asked for."""
-        made = self.here()
+        """Start `do(object, ...)` over there, a function that has a name, as soon as the object is made; what comes
+        back waits for its result and gives it. Where nobody is there to do it, it is done when it is asked for."""
         self._ask(do, args, kwargs)
 
         def result() -> R:
+            made = self.here()
             answer = self._receive()
             self._owed = False
             return answer[0] if answer else do(made, *args, **kwargs)

@@ -14,17 +14,17 @@ from optimizer.parallel import Partner
 
 
 class PairEngraver:
-    """An `Engraver` that starts to read its score at once, beside this process, and shares its work."""
+    """An `Engraver` that starts to read and measure its score at once, beside this process, and shares its work."""
 
     def __init__(self, make: Callable[[], ScoreEngraver]) -> None:
         self._partner = Partner(make)
+        self._places = self._partner.begin(ScoreEngraver.places)
 
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
-        places = self._partner.begin(ScoreEngraver.places)
         engraver = self._partner.here()
         starts = engraver.starts()
-        return engraver.sizes(places(), starts)
+        return engraver.sizes(self._places(), starts)
 
     def begin(self, spans: Sequence[SystemSpan]) -> Callable[[], Engraved]:
         """Start to draw the systems of a plan, each justified to its width; what comes back gives them."""

@@ -21,7 +21,7 @@ from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
-from selenium.webdriver.support.ui import Select
+from selenium.webdriver.support.ui import Select, WebDriverWait
 
 from optimizer.compare.model import Alternative, Comparison
 from optimizer.compare.web import write_page
@@ -105,8 +105,15 @@ def page(browser: Chrome, address: str) -> Chrome:
     """The page, freshly opened in a window of the usual size."""
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "", "features": []})
     resize(browser, 1400)
-    browser.get(address)
+    open_page(browser, address)
     return browser
+
+
+def open_page(browser: Chrome, address: str) -> None:
+    """Waits for its script too: on a busy machine the driver has been seen to go on before that."""
+    browser.get(address)
+    scripted = "return document.documentElement.classList.contains('scripts')"
+    WebDriverWait(browser, 60).until(lambda page: page.execute_script(scripted))
 
 
 def resize(browser: Chrome, width_px: int) -> None:
@@ -130,7 +137,7 @@ def focus_by_tab(browser: Chrome, wanted: WebElement, most: int = 80) -> None:
 @pytest.fixture(scope="module")
 def differences(browser: Chrome, address: str) -> Mapping[tuple[int, int], dict[str, Any]]:
     """What the page shows for every choice of two: rows of merits, and keys of turns."""
-    browser.get(address)
+    open_page(browser, address)
     return {(first, second): shown for first, second, shown in browser.execute_script(DIFFERENCES)}
 
 
