@@ -1,0 +1,1 @@
+"""A full score into parts that an ensemble can play from: extraction, cues, the joint plan."""

@@ -1,0 +1,109 @@
+"""What an ensemble's parts are made from and made of.
+
+In: nothing.  Out: frozen dataclasses.  Measures are 0-based positions in a part's own file, in which a multiple rest
+is one measure; seconds are those of the playing order, the same for all parts.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from optimizer.layout.plan import Plan
+from optimizer.score.load import ScoreFile
+from optimizer.settings import Settings
+
+
+class Level(StrEnum):
+    """How experienced the players are."""
+
+    BEGINNER = "beginner"
+    INTERMEDIATE = "intermediate"
+    ADVANCED = "advanced"
+
+
+class Cues(StrEnum):
+    """Whether other players' notes are printed small before an entry."""
+
+    AUTO = "auto"
+    OFF = "off"
+
+
+class MovementStart(StrEnum):
+    """Where a movement begins."""
+
+    PAGE = "page"
+    SYSTEM = "system"
+
+
+@dataclass(frozen=True, slots=True)
+class PartsSettings:
+    """The user's choices for a set of parts. `paper`: all that holds for every part's pages; `players`: how many play a
+    part, by what the user calls it (one where it is not named); `split`: parts of which each voice gets its own copy;
+    a cue stands after a rest longer than `cue_bars` bars or `cue_s` seconds; `instruments`: a file that adds to what is
+    known of instruments."""
+
+    paper: Settings
+    players: Mapping[str, int] = field(default_factory=dict)
+    split: tuple[str, ...] = ()
+    cues: Cues = Cues.AUTO
+    cue_bars: int = 12
+    cue_s: float = 30.0
+    level: Level = Level.INTERMEDIATE
+    movements: MovementStart = MovementStart.SYSTEM
+    least_staff_mm: float = 6.5
+    instruments: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Extracted:
+    """One part, as its players read it. `file`: a partwise tree of that part alone, cues and multiple rests included;
+    `first_bars`: of each of its measures the measure of the full score that it begins with (0-based), and one entry
+    more for the end; `family`: strings, woodwind, brass, percussion, voices, keyboards, plucked or other."""
+
+    part_id: str
+    name: str
+    family: str
+    players: int
+    file: ScoreFile
+    first_bars: tuple[int, ...]
+
+    @property
+    def desks(self) -> int:
+        """Two players share a copy, the inside one turns."""
+        return -(-self.players // 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What should not happen at once. `turns`: (member, position): weight, for turns so near each other that they
+    count as one moment; of their weights, `free` cost nothing, each one more `cost` (hundredths of a point); the sum
+    is never more than `most`, where that is given. `what`: for reports: "all", "family", "desks"."""
+
+    what: str
+    turns: Mapping[tuple[int, int], int]
+    free: int
+    cost: int
+    most: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JointReport:
+    """What joint planning found. `status`: "optimal" or "feasible"; `objective`, `bound`: sums over all parts and
+    limits, hundredths of a point; `apart`: what the plans made for each part alone come to, limits included, or None
+    where they break one that is never broken; `limits`: what the limits cost, by name, apart and together."""
+
+    status: str
+    objective: int
+    bound: int
+    seconds: float
+    apart: int | None
+    limits_apart: Mapping[str, int]
+    limits_together: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Plans for all parts, made together."""
+
+    plans: tuple[Plan, ...]
+    report: JointReport
