@@ -1,7 +1,8 @@
 """Files written all or nothing.
 
-In: a target folder and a writer for each file name.  Out: the files' paths.  Always true: either every file is complete
-in its place or the folder is as it was before; other files in it are never touched.
+In: a target folder and a writer for each file name, which may lead into folders inside it.  Out: the files' paths.
+Always true: either every file is complete in its place or the folder is as it was before; other files in it are never
+touched.
 """
 
 import contextlib
@@ -22,10 +23,12 @@ def write_together(folder: Path, writers: Mapping[str, Writer], replace: bool) -
     check_free(targets.values(), replace)
     made: list[Path] = []
     try:
-        _make_folders(folder, made)
+        for inner in dict.fromkeys((folder, *(target.parent for target in targets.values()))):
+            _make_folders(inner, made)
         with tempfile.TemporaryDirectory(prefix=".quietleaf-", dir=folder) as name:
             fresh = Path(name)
             for file, write in writers.items():
+                (fresh / file).parent.mkdir(parents=True, exist_ok=True)
                 write(fresh / file)
             _move_in(fresh, targets)
     except BaseException:
@@ -70,6 +73,7 @@ def _move_in(fresh: Path, targets: Mapping[str, Path]) -> None:
     try:
         for name, target in targets.items():
             if target.exists():
+                (kept / name).parent.mkdir(parents=True, exist_ok=True)
                 shutil.copy2(target, kept / name)
             os.replace(fresh / name, target)
             moved.append(name)

@@ -22,6 +22,20 @@ def test_folder_and_files_are_made(tmp_path: Path) -> None:
     assert sorted(path.name for path in (tmp_path / "a" / "b").iterdir()) == ["x", "y"]
 
 
+def test_files_go_into_folders_of_their_own(tmp_path: Path) -> None:
+    (tmp_path / "set" / "a").mkdir(parents=True)
+    (tmp_path / "set" / "a" / "x").write_text("old")
+    writers = {"a/x": says("1"), "b/x": says("2"), "all": says("3")}
+    written = write_together(tmp_path / "set", writers, replace=True)
+    assert {str(path.relative_to(tmp_path / "set")): path.read_text() for path in written} == {
+        "a/x": "1", "b/x": "2", "all": "3",
+    }  # fmt: skip
+    with pytest.raises(OSError, match="disk full"):
+        write_together(tmp_path / "set", {"a/x": says("new"), "c/x": says("new"), "d/x": fails}, replace=True)
+    assert sorted(path.name for path in (tmp_path / "set").iterdir()) == ["a", "all", "b"]
+    assert (tmp_path / "set" / "a" / "x").read_text() == "1"
+
+
 def test_nothing_is_left_when_one_file_fails(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="disk full"):
         write_together(tmp_path / "a" / "b", {"x": says("1"), "y": fails}, replace=False)

@@ -19,6 +19,7 @@ class PairEngraver:
     def __init__(self, make: Callable[[], ScoreEngraver]) -> None:
         self._partner = Partner(make)
         self._places = self._partner.begin(ScoreEngraver.places)
+        self._resting = False
 
     def measure(self) -> Measured:
         """Sizes of all bars, from one pass over the score."""
@@ -26,8 +27,16 @@ class PairEngraver:
         starts = engraver.starts()
         return engraver.sizes(self._places(), starts)
 
+    def rest(self) -> None:
+        """End the second process until there is something to draw: of many scores only a few are worked on at a time."""
+        self._partner.here()
+        self._partner.close()
+        self._resting = True
+
     def begin(self, spans: Sequence[SystemSpan]) -> Callable[[], Engraved]:
         """Start to draw the systems of a plan, each justified to its width; what comes back gives them."""
+        if self._resting:
+            self._partner, self._resting = Partner(self._partner.here), False
         pages = self._partner.stream(ScoreEngraver.rendered, [spans])
         return lambda: in_order(self._partner.here().read(pages), spans)
 

@@ -1,0 +1,159 @@
+"""What happens when in an ensemble: who sounds, who rests, who turns.
+
+In: the parts as they are read, their plans.  Out: `Ensemble`.  Seconds are those of the playing order, from the start
+of the piece.  Always true: a turn stands there as often as it is played, at the instant its player would choose.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+from lxml import etree
+
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
+from optimizer.parts.model import Extracted
+from optimizer.score.events import played_notes
+from optimizer.score.model import Score
+from optimizer.turns.model import Grade, tenths_s
+
+# Turns this near each other are heard as one (issue of the project: "not all players turn within the same 3 s"; a turn
+# takes 1.6 s, an unhurried one 3).
+AT_ONCE_S: Final = 3.0
+# A gap between notes that is no rest to the ear; the picture is not cut up for it.
+_BREATH_S: Final = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class TurnMoment:
+    """One turn as it is played. `time_s`: when the player turns; `back`: to an earlier spread."""
+
+    time_s: float
+    from_page: int
+    to_page: int
+    after_bar: str
+    grade: Grade
+    free_s: float
+    carry: int
+    back: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """One part. `sounding`: start and end of each stretch in which it plays."""
+
+    name: str
+    family: str
+    players: int
+    pages: int
+    staff_mm: float
+    sounding: tuple[tuple[float, float], ...]
+    turns: tuple[TurnMoment, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Where one is: a bar's number at its first beat, or a rehearsal mark."""
+
+    time_s: float
+    text: str
+    rehearsal: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ensemble:
+    """All parts along one time."""
+
+    title: str
+    composer: str
+    tempo_source: str
+    duration_s: float
+    marks: tuple[Mark, ...]
+    lanes: tuple[Lane, ...]
+
+    def at_once(self) -> Mapping[int, int]:
+        """How many moments there are at which so many parts, two or more, turn within AT_ONCE_S; each turn belongs to
+        one moment, the fullest."""
+        return Counter(len(crowd) for crowd in self.crowds() if len(crowd) > 1)
+
+    def crowds(self) -> Iterator[tuple[int, ...]]:
+        """The lanes that turn at each moment, in order of time."""
+        left = sorted((turn.time_s, lane) for lane, one in enumerate(self.lanes) for turn in one.turns)
+        found: list[tuple[float, tuple[int, ...]]] = []
+        while left:
+            fullest = max(
+                ([each for each in left if 0 <= each[0] - start < AT_ONCE_S] for start, _ in left),
+                key=lambda near: len({lane for _, lane in near}),
+            )
+            found.append((fullest[0][0], tuple(sorted({lane for _, lane in fullest}))))
+            left = [each for each in left if each not in fullest]
+        return (crowd for _, crowd in sorted(found))
+
+
+def ensemble(
+    full: Score, root: etree._Element, parts: Sequence[Extracted], scores: Sequence[Score], plans: Sequence[Plan]
+) -> Ensemble:
+    """The parts along the playing order; `root` is the full score's tree."""
+    return Ensemble(
+        full.title,
+        full.composer,
+        full.tempo_source,
+        full.duration_s,
+        tuple(_marks(full, root)),
+        tuple(_lane(part, score, plan) for part, score, plan in zip(parts, scores, plans, strict=True)),
+    )
+
+
+def _lane(part: Extracted, score: Score, plan: Plan) -> Lane:
+    planned: Sequence[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
+    moments = (moment for turn in planned for moment in _moments(score, turn))
+    turns = sorted(moments, key=lambda moment: moment.time_s)
+    pages = len(plan.pages) + plan.outside_title
+    return Lane(part.name, part.family, part.players, pages, plan.staff_mm, _sounding(score), tuple(turns))
+
+
+def _moments(score: Score, turn: PlannedTurn | PlannedBackTurn) -> Iterator[TurnMoment]:
+    """A turn on each of its passes."""
+    back = isinstance(turn, PlannedBackTurn)
+    instant_s = turn.instant_s if isinstance(turn, PlannedTurn) else 0.0
+    for here, there in pairwise(score.played):
+        if (here.measure_index, there.measure_index) == (turn.after, turn.to):
+            yield TurnMoment(
+                max(0.0, there.start_s + instant_s), turn.from_page, turn.to_page, turn.after_bar, turn.grade,
+                tenths_s(turn.free_s), turn.carry, back, turn.why,
+            )  # fmt: skip
+
+
+def _sounding(score: Score) -> tuple[tuple[float, float], ...]:
+    """Stretches without a rest that could be heard; cues are others'."""
+    stretches: list[list[float]] = []
+    for start_s, end_s in sorted((note.onset_s, note.end_s) for note in played_notes(score) if not note.cue):
+        if stretches and start_s <= stretches[-1][1] + _BREATH_S:
+            stretches[-1][1] = max(stretches[-1][1], end_s)
+        else:
+            stretches.append([start_s, end_s])
+    return tuple((start_s, end_s) for start_s, end_s in stretches)
+
+
+def _marks(full: Score, root: etree._Element) -> Iterator[Mark]:
+    """Bar numbers and rehearsal marks, each time they are played."""
+    rehearsal = _rehearsal_marks(root)
+    for played in full.played:
+        measure = full.measures[played.measure_index]
+        if measure.number and not measure.implicit:
+            yield Mark(played.start_s, measure.number, rehearsal=False)
+        for text in rehearsal.get(played.measure_index, ()):
+            yield Mark(played.start_s, text, rehearsal=True)
+
+
+def _rehearsal_marks(root: etree._Element) -> Mapping[int, Sequence[str]]:
+    """By measure of the file, whichever part they stand in."""
+    found: dict[int, dict[str, None]] = {}
+    for part in root.iterfind("part"):
+        for index, measure in enumerate(part.iterfind("measure")):
+            for mark in measure.iterfind("direction/direction-type/rehearsal"):
+                if text := " ".join((mark.text or "").split()):
+                    found.setdefault(index, {})[text] = None
+    return {index: tuple(texts) for index, texts in found.items()}
