@@ -126,8 +126,8 @@ def prepare(
     check_free((folder / name for name in FILES), replace)
     job = open_job(path, settings, progress)
     made: dict[str, bytes] = {}
-    drawn = plan_and_draw(job, progress, lambda plan: made.update(_without_music(job, plan, progress)))
-    files = write_together(folder, _writers(job, drawn, made, progress), replace)
+    drawn = plan_and_draw(job, progress, lambda plan: made.update(without_music(job, plan, progress)))
+    files = write_together(folder, writers(job, drawn, made, progress), replace)
     warnings = (*job.score.warnings, *press.warnings(job.score, drawn.plan, settings, drawn.engraved))
     return Prepared(job.score, job.player.text, settings, drawn.plan, drawn.rounds, warnings, files)
 
@@ -150,9 +150,9 @@ def print_plan(
         raise _not_its_plan(score, f"it has {len(laid_out)} bars, the score {len(score.measures)}")
     if not layout.knows_strips(job.problem, plan):
         raise _not_its_plan(score, "it prints other bars again")
-    engraved = _draw(job, plan, progress)
+    engraved = draw(job, plan, progress)
     problem = job.problem.with_measured_heights(engraved.systems, engraved.strips)
-    if trouble := layout.misfit(problem, plan) or _overflow(job, plan, engraved):
+    if trouble := layout.misfit(problem, plan) or overflow(job, plan, engraved):
         raise _not_its_plan(score, trouble)
     return _print(job, Drawn(plan, engraved, 0), folder, replace, progress)
 
@@ -242,14 +242,14 @@ def compare(
     if there and not listing.is_of((folder / "compare.json").read_text(encoding="utf-8"), found):
         raise UsageError(f"{folder}: holds another comparison; add --replace or write elsewhere")
     picked = _picked(found, pick)
-    writers = {} if there else dict(_comparison_writers(found))
+    files = {} if there else dict(_comparison_writers(found))
     if picked:
         drawing = found.drawings[found.alternatives.index(picked)]
         own = job.otherwise(picked.settings)
-        made = _without_music(own, picked.plan, progress)
-        writers |= _writers(own, Drawn(picked.plan, drawing.engraved, 0), made, progress)
+        made = without_music(own, picked.plan, progress)
+        files |= writers(own, Drawn(picked.plan, drawing.engraved, 0), made, progress)
     progress("drawing the comparison")
-    return Compared(found, picked, write_together(folder, writers, replace), targets if there else ())
+    return Compared(found, picked, write_together(folder, files, replace), targets if there else ())
 
 
 def _picked(found: Comparison, pick: int | None) -> Alternative | None:
@@ -325,22 +325,24 @@ def open_job(path: Path, settings: Settings, progress: Progress = silent) -> Job
     progress("reading the score")
     file = load_file(path)
     titles = foreseen_titles(file.root)
-    early = _engraver(file, titles, settings) if titles else None  # which begins at once, beside us
+    early = begin_engraver(file, titles, settings) if titles else None  # which begins at once, beside us
     score = score_from(file, default_tempo=settings.turns.default_tempo)
     engraver = (
         early
         if early and titles == printed_titles(score)
-        else _engraver(file, printed_titles(score), settings)
+        else begin_engraver(file, printed_titles(score), settings)
     )
-    return _measure(file, score, engraver, settings, progress)
+    return weigh_and_measure(file, score, engraver, settings, progress)
 
 
 def measure(file: ScoreFile, score: Score, settings: Settings, progress: Progress = silent) -> Job:
     """Weigh the turns of a score that has been read, and measure its bars."""
-    return _measure(file, score, _engraver(file, printed_titles(score), settings), settings, progress)
+    return weigh_and_measure(
+        file, score, begin_engraver(file, printed_titles(score), settings), settings, progress
+    )
 
 
-def _measure(
+def weigh_and_measure(
     file: ScoreFile, score: Score, engraver: Engraver, settings: Settings, progress: Progress
 ) -> Job:
     player = choose_player(score, settings.player, settings.hands)
@@ -381,7 +383,7 @@ def _problem(
     return layout.with_strips(problem, moved, settings.strips)
 
 
-def _engraver(file: ScoreFile, titles: Titles, settings: Settings) -> Engraver:
+def begin_engraver(file: ScoreFile, titles: Titles, settings: Settings) -> Engraver:
     name, marks = file.path.name, settings.playback_marks
     return PairEngraver(lambda: ScoreEngraver(file.root, name=name, playback_marks=marks, titles=titles))
 
@@ -395,8 +397,8 @@ def plan_and_draw(
     for rounds in range(MAX_ROUNDS):
         progress("choosing pages and turns", rounds / MAX_ROUNDS)
         plan = layout.solve(problem)
-        engraved = _draw(job, plan, progress, meanwhile)
-        if not _overflow(job, plan, engraved):
+        engraved = draw(job, plan, progress, meanwhile)
+        if not overflow(job, plan, engraved):
             return Drawn(plan, engraved, rounds)
         problem = problem.with_measured_heights(engraved.systems, engraved.strips)
     raise QuietleafError(
@@ -404,13 +406,13 @@ def plan_and_draw(
     )
 
 
-def _overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
+def overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
     """Which pages are too high as drawn, in words; empty when all fit."""
     pages = press.overflowing_pages(job.score, plan, engraved, job.problem.geometry)
     return f"page {', '.join(map(str, pages))} overflows" if pages else ""
 
 
-def _draw(
+def draw(
     job: Job, plan: Plan, progress: Progress, meanwhile: Callable[[Plan], object] = lambda plan: None
 ) -> Engraved:
     drawing = job.engraver.begin(layout.system_spans(job.problem, plan))
@@ -425,11 +427,11 @@ def _draw(
 
 def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progress) -> tuple[Path, ...]:
     """Write all files, or none."""
-    made = _without_music(job, drawn.plan, progress)
-    return write_together(folder, _writers(job, drawn, made, progress), replace)
+    made = without_music(job, drawn.plan, progress)
+    return write_together(folder, writers(job, drawn, made, progress), replace)
 
 
-def _writers(job: Job, drawn: Drawn, made: Mapping[str, bytes], progress: Progress) -> Mapping[str, Writer]:
+def writers(job: Job, drawn: Drawn, made: Mapping[str, bytes], progress: Progress) -> Mapping[str, Writer]:
     """What writes each of FILES, of which those without music are made already."""
     geometry, settings = job.problem.geometry, job.settings
 
@@ -439,7 +441,7 @@ def _writers(job: Job, drawn: Drawn, made: Mapping[str, bytes], progress: Progre
     return {name: partial(_write, data=made[name]) if name in made else pages for name in FILES}
 
 
-def _without_music(job: Job, plan: Plan, progress: Progress) -> Mapping[str, bytes]:
+def without_music(job: Job, plan: Plan, progress: Progress) -> Mapping[str, bytes]:
     """The files that need no drawn systems."""
     score, settings = job.score, job.settings
     made: dict[str, bytes] = {

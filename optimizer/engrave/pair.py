@@ -28,7 +28,7 @@ class PairEngraver:
         return engraver.sizes(self._places(), starts)
 
     def rest(self) -> None:
-        """End the second process until there is something to draw: of many scores only a few are worked on at a time."""
+        """End the second process until there is something to draw: of many scores, only a few are at work."""
         self._partner.here()
         self._partner.close()
         self._resting = True
