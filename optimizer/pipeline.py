@@ -415,14 +415,25 @@ def overflow(job: Job, plan: Plan, engraved: Engraved) -> str:
 def draw(
     job: Job, plan: Plan, progress: Progress, meanwhile: Callable[[Plan], object] = lambda plan: None
 ) -> Engraved:
-    drawing = job.engraver.begin(layout.system_spans(job.problem, plan))
+    """The systems of a plan; `meanwhile`: what else there is to do with it."""
+    drawing = begin_to_draw(job, plan)
     meanwhile(plan)
     progress("engraving systems")
-    drawn = drawing()
-    if not plan.strips:
-        return drawn
-    again = job.engraver.draw_strips(layout.strip_spans(job.problem, plan))
-    return Engraved(drawn.systems, {**again.glyphs, **drawn.glyphs}, again.strips)
+    return drawing()
+
+
+def begin_to_draw(job: Job, plan: Plan) -> Callable[[], Engraved]:
+    """Start to draw the systems of a plan; what comes back gives them, strips included."""
+    drawing = job.engraver.begin(layout.system_spans(job.problem, plan))
+
+    def drawn() -> Engraved:
+        systems = drawing()
+        if not plan.strips:
+            return systems
+        again = job.engraver.draw_strips(layout.strip_spans(job.problem, plan))
+        return Engraved(systems.systems, {**again.glyphs, **systems.glyphs}, again.strips)
+
+    return drawn
 
 
 def _print(job: Job, drawn: Drawn, folder: Path, replace: bool, progress: Progress) -> tuple[Path, ...]:

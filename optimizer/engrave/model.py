@@ -131,6 +131,9 @@ class Engraver(Protocol):
     def begin(self, spans: Sequence[SystemSpan]) -> Callable[[], Engraved]:
         """Start to draw the systems of a plan, each justified to its width; what comes back gives them."""
 
+    def rest(self) -> None:
+        """Let go of what is only needed while it is at work."""
+
     def draw_all(self, spans: Sequence[SystemSpan]) -> Engraved:
         """Systems of several plans, which may overlap, in the order given; each justified to its width."""
 

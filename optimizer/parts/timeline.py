@@ -74,26 +74,33 @@ class Ensemble:
     lanes: tuple[Lane, ...]
 
     def at_once(self) -> Mapping[int, int]:
-        """How many moments there are at which so many parts, two or more, turn within AT_ONCE_S; each turn belongs to
-        one moment, the fullest."""
-        return Counter(len(crowd) for crowd in self.crowds() if len(crowd) > 1)
+        """How many moments there are at which so many parts, two or more, turn within AT_ONCE_S."""
+        crowds = (len({lane for lane, _ in crowd}) for crowd in self.moments())
+        return Counter(count for count in crowds if count > 1)
 
-    def crowds(self) -> Iterator[tuple[int, ...]]:
-        """The lanes that turn at each moment, in order of time."""
-        left = sorted((turn.time_s, lane) for lane, one in enumerate(self.lanes) for turn in one.turns)
-        found: list[tuple[float, tuple[int, ...]]] = []
+    def moments(self) -> Iterator[tuple[tuple[int, TurnMoment], ...]]:
+        """All turns with their lanes, in order of time, those within AT_ONCE_S together; each turn belongs to one
+        moment, the fullest."""
+        left = [(lane, turn) for lane, one in enumerate(self.lanes) for turn in one.turns]
+        left.sort(key=lambda each: (each[1].time_s, each[0]))
+        found: list[tuple[tuple[int, TurnMoment], ...]] = []
         while left:
-            fullest = max(
-                ([each for each in left if 0 <= each[0] - start < AT_ONCE_S] for start, _ in left),
-                key=lambda near: len({lane for _, lane in near}),
+            near = (
+                tuple(each for each in left if 0 <= each[1].time_s - start.time_s < AT_ONCE_S)
+                for _, start in left
             )
-            found.append((fullest[0][0], tuple(sorted({lane for _, lane in fullest}))))
+            fullest = max(near, key=lambda crowd: len({lane for lane, _ in crowd}))
+            found.append(fullest)
             left = [each for each in left if each not in fullest]
-        return (crowd for _, crowd in sorted(found))
+        return iter(sorted(found, key=lambda crowd: crowd[0][1].time_s))
 
 
 def ensemble(
-    full: Score, root: etree._Element, parts: Sequence[Extracted], scores: Sequence[Score], plans: Sequence[Plan]
+    full: Score,
+    root: etree._Element,
+    parts: Sequence[Extracted],
+    scores: Sequence[Score],
+    plans: Sequence[Plan],
 ) -> Ensemble:
     """The parts along the playing order; `root` is the full score's tree."""
     return Ensemble(

@@ -2,6 +2,7 @@
 
 from optimizer.press.booklet import print_pages
 from optimizer.press.chart import chart_sheets, draw_chart
+from optimizer.press.ensemble import ensemble_sheets, print_ensemble
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.label import label_sheets, print_label
 from optimizer.press.page import overflowing_pages, page_geometry, place_pages
@@ -14,6 +15,7 @@ __all__ = [
     "PlacedSystem",
     "chart_sheets",
     "draw_chart",
+    "ensemble_sheets",
     "guide_sheets",
     "label_sheets",
     "overflow_mm",
@@ -21,6 +23,7 @@ __all__ = [
     "page_geometry",
     "place_pages",
     "place_systems",
+    "print_ensemble",
     "print_guide",
     "print_label",
     "print_pages",
