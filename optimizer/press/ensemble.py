@@ -148,12 +148,13 @@ def _sentences(together: Ensemble, apart: Ensemble, report: JointReport) -> Iter
     yield " · ".join(filter(None, facts))
     if together.tempo_source == "default":
         yield "The score gives no tempo: all times follow from one that was assumed (--tempo)."
-    yield f"Who sounds, who rests, who turns. {_at_once_words(together)} {_instead(together, apart)}".strip()
+    yield f"Who sounds, who rests, who turns. {at_once_words(together)} {instead_words(together, apart)}".strip()
     if report.status != "optimal":
         yield "The joint plan is the best one found in the time given, not proven to be the best there is."
 
 
-def _at_once_words(ensemble: Ensemble) -> str:
+def at_once_words(ensemble: Ensemble) -> str:
+    """How many parts turn at once, and how often."""
     counts = sorted(ensemble.at_once().items(), reverse=True)
     if not counts:
         return f"No two parts turn within {AT_ONCE_S:g} s of each other."
@@ -162,11 +163,11 @@ def _at_once_words(ensemble: Ensemble) -> str:
     return f"Within {AT_ONCE_S:g} s of each other turn: {', '.join(told)}."
 
 
-def _instead(together: Ensemble, apart: Ensemble) -> str:
+def instead_words(together: Ensemble, apart: Ensemble) -> str:
     """The same of plans made apart, where it differs."""
     if apart.at_once() == together.at_once():
         return ""
-    return f"Had each part been planned alone: {_at_once_words(apart)[0].lower()}{_at_once_words(apart)[1:]}"
+    return f"Had each part been planned alone: {at_once_words(apart)[0].lower()}{at_once_words(apart)[1:]}"
 
 
 def _times(count: int) -> str:

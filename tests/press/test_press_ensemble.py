@@ -1,0 +1,102 @@
+"""ensemble.pdf: the time line of all parts and the table of their turns."""
+
+import itertools
+import re
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+
+from optimizer.errors import UsageError
+from optimizer.layout.joint import JointReport
+from optimizer.parts.timeline import Ensemble, Lane, Mark, TurnMoment
+from optimizer.press.ensemble import ensemble_sheets, print_ensemble
+from optimizer.press.figures import MIN_PT, Label
+from optimizer.settings import PAPERS, Paper
+from optimizer.turns.model import Grade
+
+REPORT = JointReport("optimal", 0, 0, 0.1, None, {}, {})
+NAMES = ("Flute", "Clarinet in B-flat", "A very long name of an instrument that nobody plays", "Cello")
+
+
+def turn(time_s: float, grade: Grade = Grade.QUICK, back: bool = False) -> TurnMoment:
+    return TurnMoment(time_s, 3, 2 if back else 4, f"{time_s:g}", grade, 1.7, 2, back, "")
+
+
+def piece(count: int = 4, duration_s: float = 330.0) -> Ensemble:
+    marks = tuple(Mark(2.0 * bar, str(bar + 1), False) for bar in range(int(duration_s / 2)))
+    lanes = tuple(
+        Lane(
+            NAMES[lane % len(NAMES)], "woodwind", 1, 4, 7.0, ((0.0, 50.0 + lane), (90.0, duration_s)),
+            (turn(70.0 + lane), turn(200.0 + 20 * lane, Grade.TIGHT, back=lane == 2)),
+        )
+        for lane in range(count)
+    )  # fmt: skip
+    return Ensemble("A Piece", "A. Composer", "marked", duration_s, (*marks, Mark(100.0, "B", True)), lanes)
+
+
+def labels(together: Ensemble, apart: Ensemble, paper: Paper = PAPERS["a4"]) -> list[Label]:
+    sheets = ensemble_sheets(together, apart, REPORT, paper)
+    return [figure for sheet in sheets for figure in sheet.figures if isinstance(figure, Label)]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("count", [1, 2, 4, 20])
+def test_nothing_is_cut_off_or_too_small(count: int, paper: str) -> None:
+    sheets = ensemble_sheets(piece(count), piece(count), REPORT, PAPERS[paper])
+    for sheet in sheets:
+        for label in (figure for figure in sheet.figures if isinstance(figure, Label)):
+            assert label.size_pt >= MIN_PT
+            left = label.x_mm - {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor] * label.width_mm
+            assert left >= 5.0
+            assert left + label.width_mm <= sheet.width_mm - 5.0
+            assert 5.0 < label.y_mm < sheet.height_mm - 5.0
+
+
+def test_texts_of_a_line_do_not_run_into_each_other() -> None:
+    for sheet in ensemble_sheets(piece(), piece(), REPORT, PAPERS["a4"]):
+        lines: dict[float, list[tuple[float, float]]] = {}
+        for label in (figure for figure in sheet.figures if isinstance(figure, Label)):
+            left = label.x_mm - {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor] * label.width_mm
+            lines.setdefault(round(label.y_mm, 2), []).append((left, left + label.width_mm))
+        for spans in lines.values():
+            spans.sort()
+            assert all(before[1] <= after[0] for before, after in itertools.pairwise(spans))
+
+
+def test_every_turn_is_in_the_table_with_those_who_turn_at_once() -> None:
+    strings = [label.string for label in labels(piece(), piece())]
+    assert len([text for text in strings if re.fullmatch(r"3 (back )?to [24]", text)]) == 8
+    assert strings.count("3 back to 2") == 1
+    assert any(text.startswith("Clarinet in B-flat, A very") for text in strings)  # beside the flute
+    assert "1:10" in strings
+
+
+def test_planning_together_is_set_beside_planning_apart() -> None:
+    calm = Ensemble("", "", "", 330.0, (), tuple(
+        Lane(name, "", 1, 2, 7.0, (), (turn(20.0 + 10 * place),)) for place, name in enumerate(NAMES)
+    ))  # fmt: skip
+    text = " ".join(label.string for label in labels(calm, piece()))
+    assert "No two parts turn within 3 s of each other. Had each part been planned alone: within 3 s" in text
+    assert "3 once" in text  # 70, 71, 72 s; 73 is 3 s from 70
+    assert "Had each part" not in " ".join(label.string for label in labels(calm, calm))
+
+
+def test_the_file_says_what_it_is() -> None:
+    target = BytesIO()
+    print_ensemble(target, piece(), piece(), REPORT, PAPERS["a4"])
+    reader = PdfReader(target)
+    assert reader.metadata
+    assert reader.metadata.title == "A Piece: who turns when"
+    assert "proven" not in reader.pages[0].extract_text()
+
+
+def test_a_plan_that_is_not_proven_says_so() -> None:
+    report = JointReport("feasible", 10, 5, 0.1, None, {}, {})
+    sheets = ensemble_sheets(piece(), piece(), report, PAPERS["a4"])
+    assert any("not proven" in figure.string for figure in sheets[0].figures if isinstance(figure, Label))
+
+
+def test_paper_too_small_for_the_lanes_is_refused() -> None:
+    with pytest.raises(UsageError, match="too small"):
+        ensemble_sheets(piece(20), piece(20), REPORT, Paper("tiny", 100.0, 100.0))
