@@ -45,7 +45,7 @@ class GuideWords(Words):
         "No turns", "Kein Wenden", "Aucune tourne", "Sin vueltas de página", "Inga vändningar"
     )
     back_turns_heading = Phrase(
-        "Back-turns", "Zurückblättern", "Retours en arrière", "Vueltas atrás", "Tillbakavändningar"
+        "Back-turns", "Zurückblättern", "Tournes en arrière", "Vueltas atrás", "Tillbakavändningar"
     )
     all_open = Phrase(
         "All pages lie open together.",

@@ -143,7 +143,7 @@ def _facts(score: Score, plan: Plan, settings: Settings, said: Words) -> Iterato
     count = len(plan.pages)
     pattern = said.pattern([len(spread) for spread in plan.spreads])
     yield said.pages_heading, f"{count} ({pattern})" if count > 1 else pattern
-    yield said.desk_heading, f"{said.desk(settings.desk.name)}, {said.abreast(plan.pages_abreast)}"
+    yield said.desk_heading, f"{said.desk_told(settings.desk.name)}, {said.abreast(plan.pages_abreast)}"
     yield said.binding_heading, said.binding(plan.binding)
 
 

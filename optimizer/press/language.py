@@ -76,7 +76,7 @@ class Words:
     pages = Counted("page|pages", "Seite|Seiten", "page|pages", "página|páginas", "sida|sidor")
     bar = Sentence("bar {bar}", "Takt {bar}", "mesure {bar}", "compás {bar}", "takt {bar}")
     bars = Sentence("bars {bars}", "Takte {bars}", "mesures {bars}", "compases {bars}", "takterna {bars}")
-    notes = Counted("note|notes", "Note|Noten", "note|notes", "nota|notas", "not|noter")
+    notes = Counted("note|notes", "Note|Noten", "note|notes", "nota|notas", "ton|toner")
     leaves = Counted("leaf|leaves", "Blatt|Blätter", "feuille|feuilles", "hoja|hojas", "blad|blad")
     sheets = Counted(
         "sheet of paper|sheets of paper",
@@ -94,11 +94,11 @@ class Words:
         "vändning|vändningar",
     )
     no_turn = Phrase("no turn", "kein Wenden", "aucune tourne", "ninguna vuelta de página", "ingen vändning")
-    back_turn = Phrase("back-turn", "Zurückblättern", "retour", "vuelta atrás", "tillbakavändning")
+    back_turn = Phrase("back-turn", "Zurückblättern", "tourne en arrière", "vuelta atrás", "tillbakavändning")
     back_turns = Counted(
         "back-turn|back-turns",
         "Mal zurückblättern|Mal zurückblättern",
-        "retour|retours",
+        "tourne en arrière|tournes en arrière",
         "vuelta atrás|vueltas atrás",
         "tillbakavändning|tillbakavändningar",
     )
@@ -106,18 +106,18 @@ class Words:
     # --- hands and grades ---------------------------------------------------------------------------------
     left_hand = Phrase("left hand", "linke Hand", "main gauche", "mano izquierda", "vänster hand")
     right_hand = Phrase("right hand", "rechte Hand", "main droite", "mano derecha", "höger hand")
-    both_hands = Phrase("both hands", "beide Hände", "deux mains", "ambas manos", "båda händerna")
+    both_hands = Phrase("both hands", "beide Hände", "les deux mains", "ambas manos", "båda händerna")
     a_hand = Phrase(
         "a hand is always free",
         "eine Hand ist immer frei",
         "une main est toujours libre",
         "siempre hay una mano libre",
-        "en hand är alltid fri",
+        "en hand är alltid ledig",
     )
     open = Phrase("open", "bequem", "large", "cómoda", "bekväm")
     quick = Phrase("quick", "rasch", "rapide", "rápida", "snabb")
     tight = Phrase("tight", "knapp", "serrée", "justa", "knapp")
-    blocked = Phrase("blocked", "keine Hand frei", "aucune main libre", "sin mano libre", "ingen hand fri")
+    blocked = Phrase("blocked", "keine Hand frei", "aucune main libre", "sin mano libre", "ingen ledig hand")
 
     def hand(self, name: str) -> str:
         """The hand that turns, by the name of a planned turn."""
@@ -165,12 +165,15 @@ class Words:
     pages_heading = Phrase("Pages", "Seiten", "Pages", "Páginas", "Sidor")
     desk_heading = Phrase("Desk", "Notenpult", "Pupitre", "Atril", "Notställ")
     binding_heading = Phrase("Binding", "Bindung", "Reliure", "Encuadernación", "Bindning")
+    _some_desk = Phrase("music desk", "Notenpult", "pupitre", "atril", "notställ")
     desk_upright = Phrase("upright piano", "Klavier", "piano droit", "piano vertical", "piano")
     desk_grand = Phrase("grand piano", "Flügel", "piano à queue", "piano de cola", "flygel")
     desk_digital = Phrase("digital piano", "Digitalpiano", "piano numérique", "piano digital", "digitalpiano")
     desk_stand = Phrase(
         "music stand", "Notenständer", "pupitre pliant", "atril plegable", "hopfällbart notställ"
     )
+    # below `desk_heading`, which says what it is
+    _desk_of_stand = Phrase("music stand", "Notenständer", "pliant", "plegable", "hopfällbart")
     taped = Phrase("taped", "geklebt", "assemblées au ruban adhésif", "unidas con cinta", "tejpade")
     ring = Phrase("ring binder", "Ringordner", "classeur à anneaux", "carpeta de anillas", "ringpärm")
     stapled = Phrase("stapled booklet", "geheftet", "livret agrafé", "cuaderno grapado", "häftat")
@@ -235,14 +238,21 @@ class Words:
     _and = Phrase(" and ", " und ", " et ", " y ", " och ")
 
     def desk(self, name: str) -> str:
-        """A desk by its name in the settings; a width as it is."""
+        """A desk by its name in the settings; one that is given by its width is just a desk."""
         known = {
             "upright": self.desk_upright,
             "grand": self.desk_grand,
             "digital": self.desk_digital,
             "stand": self.desk_stand,
         }
-        return known.get(name, name.replace("mm", f"{NBSP}mm"))
+        return known.get(name, self._some_desk)
+
+    def desk_told(self, name: str) -> str:
+        """The same where a heading says that it is a desk: of which kind, or how wide."""
+        if name == "stand":
+            return self._desk_of_stand
+        is_width = name.endswith("mm")
+        return f"{name.removesuffix('mm')}{NBSP}mm" if is_width else self.desk(name)
 
     def binding(self, name: str) -> str:
         """A binding by its name in the settings."""
@@ -285,7 +295,7 @@ class Words:
     _left_short = Phrase("LH", "l. H.", "m. g.", "m. i.", "v. h.")
     _right_short = Phrase("RH", "r. H.", "m. d.", "m. d.", "h. h.")
     _both_short = Phrase("both", "beide", "2 mains", "2 manos", "båda")
-    _free_short = Phrase("free", "frei", "libre", "libre", "fri")
+    _free_short = Phrase("free", "frei", "libre", "libre", "ledig")
     from_time = Sentence(
         "{what}: from {time}",
         "{what}: ab {time}",
@@ -311,7 +321,7 @@ class Words:
         "mano, cuál es, y las notas que hay que retener.",
         "Remsan är stycket som det spelas, tiden går från vänster till höger; jämna sidor är grå, små siffror är "
         "takter, pilar leder till den takt där musiken fortsätter. Ett tjockt streck är en vändning. Under det: dess "
-        "namn i handledningen, sidorna, hur länge en hand är fri, vilken, och tonerna att minnas.",
+        "namn i handledningen, sidorna, hur länge en hand är ledig, vilken, och tonerna att minnas.",
     )
 
     def hand_short(self, name: str) -> str:

@@ -201,7 +201,7 @@ def _head(score: Score, plan: Plan, said: Words, width_mm: float) -> Block:
     for line in kept:
         y += line_mm(size)
         figures.append(Label(0.0, y - pt_to_mm(size) * 0.28, line, size, bold=True))
-    key = said.key(score.key) if score.key else ""
+    key = said.key_title(score.key) if score.key else ""
     for fact in (" · ".join(filter(None, (score.composer, key))), " · ".join(_figures(score, plan, said))):
         for line in wrap(fact, FACTS_PT, width_mm)[:MOST_TITLE_LINES]:
             y += line_mm(FACTS_PT)

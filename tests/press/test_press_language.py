@@ -129,3 +129,11 @@ def test_grades_and_hands_are_told_apart_in_every_language() -> None:
         said = words(lang)
         assert len({said.grade(grade) for grade in Grade}) == len(Grade)
         assert len({said.hand(name) for name in ("left", "right", "either", "free")}) == 4
+
+
+@pytest.mark.parametrize("lang", list(Lang))
+def test_a_heading_and_what_stands_below_it_do_not_say_the_same(lang: Lang) -> None:
+    heading = words(lang).desk_heading.lower()
+    assert heading not in words(lang).desk_told("stand").lower().split()
+    assert words(lang).desk_told("700mm") == "700\u00a0mm"
+    assert "700" not in words(lang).desk("700mm"), "its width is told beside it"
