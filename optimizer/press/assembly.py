@@ -55,10 +55,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """A set about to be put together."""
+    """A set about to be put together. `too_wide`: what to do where its fold-outs are too many for the desk."""
 
     packet: Packet
-    pages_abreast: int
+    too_wide: str
     settings: Settings
     words: GuideWords
 
@@ -322,12 +322,11 @@ def _before_playing(making: Making) -> Iterator[str]:
     first, last = packet.spreads[0], packet.spreads[-1]
     ahead = [making.name(panel) for panel in (*reversed(first.left_outs), *(first.right_outs))]
     behind = [making.name(panel) for panel in last.right_outs] if len(packet.spreads) > 1 else []
-    if behind:
+    if making.too_wide:
+        yield f"{words.too_wide_lead} {making.too_wide}"
+    elif behind:
         yield words.unfold_last(pages=words.pages_named(behind))
     if ahead:
         yield words.unfold_first(pages=words.pages_named(ahead))
-    if len(packet.moments) > 1:
+    if len(packet.moments) > 1 and not making.too_wide:
         yield words.unfolded_stay
-    if packet.most_abreast > making.pages_abreast and behind:
-        wide = words.pages(packet.most_abreast)
-        yield words.too_wide(pages=wide, last=words.pages_named(behind))

@@ -34,6 +34,7 @@ from optimizer.press.figures import (
     text_width_mm,
     wrap,
 )
+from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import Paper
 from optimizer.turns.model import Grade
 
@@ -146,7 +147,7 @@ def _head(together: Ensemble, apart: Ensemble, report: JointReport, width_mm: fl
 def _sentences(together: Ensemble, apart: Ensemble, report: JointReport) -> Iterator[str]:
     facts = (together.composer, f"{len(together.lanes)} parts", f"about {_clock(together.duration_s)}")
     yield " · ".join(filter(None, facts))
-    if together.tempo_source == "default":
+    if together.tempo_source.startswith(NO_TEMPO):
         yield "The score gives no tempo: all times follow from one that was assumed (--tempo)."
     yield f"Who sounds, who rests, who turns. {at_once_words(together)} {instead_words(together, apart)}".strip()
     if report.status != "optimal":

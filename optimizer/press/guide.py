@@ -25,6 +25,7 @@ from optimizer.press.overview import (
     turn_entries,
 )
 from optimizer.press.template import template_sheet
+from optimizer.press.warnings import wider_than_desk
 from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
 from optimizer.settings import Settings
@@ -58,7 +59,7 @@ def guide_sheets(score: Score, plan: Plan, settings: Settings) -> tuple[Sheet, .
     layout = _Layout(score.title or words.untitled, settings, words)
     _overview(layout, score, plan)
     packet = packet_of(plan, sheets_of(plan, settings))
-    making = Making(packet, plan.pages_abreast, settings, words)
+    making = Making(packet, wider_than_desk(plan, settings, words), settings, words)
     parts = assembly(making, layout.width_mm, layout.column_mm(2))
     title = title_block(words.assembling, ASSEMBLY_PT, layout.width_mm)
     if sum(block.height_mm for block in (title, *parts.before, *parts.steps, *parts.desk)) > layout.room_mm:

@@ -89,12 +89,50 @@ class GuideWords(Words):
         "tras el compás {bar}",
         "efter takt {bar}",
     )
-    hand_free = Sentence(
+    _hand_free = Sentence(
         "{hand} free for {seconds}",
         "{hand} {seconds} frei",
         "{hand} libre {seconds}",
         "{hand} libre {seconds}",
         "{hand} ledig {seconds}",
+    )
+    _hands_free = Sentence(
+        "{hand} free for {seconds}",
+        "{hand} {seconds} frei",
+        "{hand} libres {seconds}",
+        "{hand} libres {seconds}",
+        "{hand} lediga {seconds}",
+    )
+    from_beat = Sentence(
+        "from beat {beat}",
+        "ab Zählzeit {beat}",
+        "à partir du temps {beat}",
+        "desde la parte {beat}",
+        "från slag {beat}",
+    )
+    to_beat = Sentence(
+        "to beat {beat}",
+        "bis Zählzeit {beat}",
+        "jusqu’au temps {beat}",
+        "hasta la parte {beat}",
+        "till slag {beat}",
+    )
+    of_bar = Sentence(
+        "of bar {bar}", "in Takt {bar}", "de la mesure {bar}", "del compás {bar}", "i takt {bar}"
+    )
+    movement_ends = Phrase(
+        "the movement ends",
+        "der Satz ist zu Ende",
+        "fin du mouvement",
+        "termina el movimiento",
+        "satsen är slut",
+    )
+    played_times = Counted(
+        "played once|played {n} times",
+        "einmal gespielt|{n}-mal gespielt",
+        "jouée une fois|jouée {n} fois",
+        "se toca una vez|se toca {n} veces",
+        "spelas en gång|spelas {n} gånger",
     )
     by_heart = Sentence(
         "carry {notes}", "{notes} im Kopf", "{notes} de mémoire", "{notes} de memoria", "{notes} i minnet"
@@ -141,6 +179,97 @@ class GuideWords(Words):
         "Décidez d’avance qui tourne, ou quelles notes peuvent manquer.",
         "Decida antes quién pasa la página o qué notas se pueden omitir.",
         "Bestäm i förväg vem som vänder eller vilka noter som kan utgå.",
+    )
+    much_by_heart_lead = Sentence(
+        "Much to remember at {turns}.",
+        "Viel im Kopf zu behalten bei {turns}.",
+        "Beaucoup à retenir à {turns}.",
+        "Mucho que recordar en {turns}.",
+        "Mycket att minnas vid {turns}.",
+    )
+    much_by_heart = Phrase(
+        "More notes than anyone holds at a glance: learn these bars by heart, or have somebody turn.",
+        "Mehr Noten, als man auf einen Blick behält: diese Takte auswendig lernen oder wenden lassen.",
+        "Plus de notes qu’on n’en retient d’un coup d’œil\u00a0: apprenez ces mesures par cœur, ou faites tourner.",
+        "Más notas de las que se retienen de un vistazo: apréndase estos compases de memoria o que otro pase la "
+        "página.",
+        "Fler noter än man minns efter en blick: lär dig de takterna utantill, eller låt någon annan vända.",
+    )
+    assumed_tempo_lead = Phrase(
+        "No tempo in the score.",
+        "Kein Tempo in der Partitur.",
+        "Aucun tempo dans la partition.",
+        "La partitura no indica tempo.",
+        "Inget tempo i noterna.",
+    )
+    assumed_tempo = Sentence(
+        "{tempo} quarters a minute are assumed; all seconds and grades follow from that (--tempo).",
+        "Angenommen sind {tempo} Viertel in der Minute; danach richten sich alle Sekunden und Urteile (--tempo).",
+        "On suppose {tempo} noires à la minute\u00a0; toutes les secondes et les degrés en découlent (--tempo).",
+        "Se suponen {tempo} negras por minuto; de ahí salen todos los segundos y grados (--tempo).",
+        "{tempo} fjärdedelar i minuten antas; alla sekunder och omdömen följer av det (--tempo).",
+    )
+    never_reached_lead = Sentence(
+        "Never reached: {bars}.",
+        "Nie erreicht: {bars}.",
+        "Jamais atteint\u00a0: {bars}.",
+        "Nunca se llega a: {bars}.",
+        "Nås aldrig: {bars}.",
+    )
+    never_reached = Phrase(
+        "Played as marked, repeats and jumps never lead there. Look at the signs; turns are reckoned as if these bars "
+        "came last.",
+        "Wie bezeichnet gespielt, führen Wiederholungen und Sprünge nie dorthin. Prüfen Sie die Zeichen; gerechnet "
+        "ist, als kämen diese Takte zuletzt.",
+        "Telles qu’elles sont indiquées, les reprises et les renvois n’y mènent jamais. Vérifiez les signes\u00a0; les "
+        "tournes sont calculées comme si ces mesures venaient en dernier.",
+        "Tal como están indicadas, las repeticiones y los saltos nunca llevan allí. Revise los signos; se calcula como "
+        "si esos compases vinieran al final.",
+        "Spelade som de står leder repriser och hopp aldrig dit. Se över tecknen; vändningarna räknas som om de "
+        "takterna kom sist.",
+    )
+    begins_with_two_lead = Phrase(
+        "The first page is page 2.",
+        "Die erste Seite ist Seite 2.",
+        "La première page est la page 2.",
+        "La primera página es la 2.",
+        "Första sidan är sidan 2.",
+    )
+    begins_with_two = Phrase(
+        "Odd pages then lie on the right, as players expect; none is missing.",
+        "So liegen ungerade Seiten rechts, wie man es gewohnt ist; es fehlt keine.",
+        "Les pages impaires sont ainsi à droite, comme on s’y attend\u00a0; il n’en manque aucune.",
+        "Así las páginas impares quedan a la derecha, como se espera; no falta ninguna.",
+        "Då ligger udda sidor till höger, som man är van; ingen saknas.",
+    )
+    nothing_again_lead = Phrase(
+        "No bars printed again.",
+        "Keine Takte noch einmal gedruckt.",
+        "Aucune mesure réimprimée.",
+        "No se repite ningún compás impreso.",
+        "Inga takter tryckta igen.",
+    )
+    nothing_again = Phrase(
+        "No strip of bars would make any of these turns easier.",
+        "Kein Streifen mit Takten würde eine dieser Wendestellen erleichtern.",
+        "Aucune bande de mesures ne faciliterait une de ces tournes.",
+        "Ninguna tira de compases facilitaría estas vueltas.",
+        "Ingen remsa med takter skulle göra någon av vändningarna lättare.",
+    )
+    folded_corner_lead = Phrase(
+        "A folded corner at the foot of a page:",
+        "Eine umgeknickte Ecke am Fuß einer Seite:",
+        "Un coin plié au bas d’une page\u00a0:",
+        "Una esquina doblada al pie de una página:",
+        "Ett vikt hörn längst ned på en sida:",
+    )
+    folded_corner = Phrase(
+        "here you turn. Beside it stand the bars or beats free before and after (V.S.: turn at once).",
+        "hier wird gewendet. Daneben stehen die Takte oder Schläge, die davor und danach frei sind (V.S.: sofort "
+        "wenden).",
+        "ici on tourne. À côté figurent les mesures ou les temps libres avant et après (V.S.\u00a0: tourner vite).",
+        "aquí se pasa la página. Al lado están los compases o tiempos libres antes y después (V.S.: pasar deprisa).",
+        "här vänder du. Bredvid står takterna eller slagen som är lediga före och efter (V.S.: vänd genast).",
     )
     blank_lead = Sentence(
         "Page {page} is blank on purpose.",
@@ -208,22 +337,43 @@ class GuideWords(Words):
     )
     long_taped_lead = Phrase(
         "A long taped set:",
-        "Ein langer geklebter Satz:",
+        "Ein langer geklebter Streifen:",
         "Une longue bande collée\u00a0:",
         "Una tira larga:",
         "En lång remsa:",
     )
     long_taped = Sentence(
-        "{pages} in one strip pull each other off a desk. Let none hang over its edge, or put the pairs into "
-        "a ring binder.",
-        "{pages} in einem Streifen ziehen einander vom Pult. Lassen Sie keine über den Rand hängen, oder "
-        "heften Sie die Paare in einen Ringordner.",
-        "{pages} en une bande s’entraînent hors du pupitre. N’en laissez dépasser aucune, ou mettez les "
-        "paires dans un classeur à anneaux.",
-        "{pages} en una tira se arrastran unas a otras fuera del atril. Que ninguna sobresalga, o ponga los "
-        "pares en una carpeta de anillas.",
-        "{pages} i en remsa drar varandra av notstället. Låt ingen hänga över kanten, eller sätt paren i en "
-        "ringpärm.",
+        "{pages} in one strip can pull each other off a desk; in a ring binder the pairs stay where they are.",
+        "{pages} in einem Streifen können einander vom Pult ziehen; in einem Ringordner bleiben die Paare, wo sie "
+        "sind.",
+        "{pages} en une bande peuvent s’entraîner hors du pupitre\u00a0; dans un classeur à anneaux, les paires "
+        "restent en place.",
+        "{pages} en una tira pueden arrastrarse unas a otras fuera del atril; en una carpeta de anillas los pares "
+        "se quedan en su sitio.",
+        "{pages} i en remsa kan dra varandra av notstället; i en ringpärm ligger paren kvar.",
+    )
+    too_wide_lead = Phrase(
+        "Wider than the desk:",
+        "Breiter als das Pult:",
+        "Plus large que le pupitre\u00a0:",
+        "Más ancho que el atril:",
+        "Bredare än notstället:",
+    )
+    too_wide = Sentence(
+        "with both ends folded out {pages} lie side by side, {width}\u00a0mm, and the desk is {desk}\u00a0mm wide. "
+        "Leave {last} folded in until the last turn and fold out then, or let the outer edge hang over.",
+        "Sind beide Enden ausgeklappt, liegen {pages} nebeneinander, {width}\u00a0mm; das Pult ist {desk}\u00a0mm "
+        "breit. Lassen Sie {last} bis zum letzten Wenden eingeklappt und klappen Sie erst dann aus, oder lassen Sie "
+        "den äußeren Rand überhängen.",
+        "les deux bouts dépliés, {pages} sont côte à côte, {width}\u00a0mm, et le pupitre fait {desk}\u00a0mm de "
+        "large. Gardez {last} en position repliée jusqu’à la dernière tourne et dépliez alors, ou laissez dépasser "
+        "le bord.",
+        "con los dos extremos desplegados quedan {pages} lado a lado, {width}\u00a0mm, y el atril mide "
+        "{desk}\u00a0mm de ancho. Deje {last} en su pliegue hasta la última vuelta y despliegue entonces, o deje "
+        "que sobresalga el borde.",
+        "med båda ändarna utvikta ligger {pages} bredvid varandra, {width}\u00a0mm, och notstället är "
+        "{desk}\u00a0mm brett. Låt {last} vara invikt till den sista vändningen och vik ut då, eller låt "
+        "ytterkanten hänga över.",
     )
     missing_letters_lead = Phrase(
         "Missing letters:",
@@ -414,7 +564,7 @@ class GuideWords(Words):
     sort_strip = Phrase(
         "The whole set is one strip. Laid flat with the notes up it would look like this; it is put together "
         "folded, so it needs no more room than two pages.",
-        "Der ganze Satz ist ein Streifen. Flach mit den Noten nach oben sähe er so aus; er wird gefaltet "
+        "Das ganze Heft ist ein Streifen. Flach mit den Noten nach oben sähe er so aus; er wird gefaltet "
         "zusammengesetzt und braucht nur Platz für zwei Seiten.",
         "Le tout forme une bande. À plat, notes dessus, elle aurait cet aspect\u00a0; elle s’assemble pliée "
         "et ne demande que la place de deux pages.",
@@ -426,7 +576,7 @@ class GuideWords(Words):
     sort_rings = Phrase(
         "Laid out with the notes up, the set looks like this: rings between the two pages of a spread, two "
         "pages back to back in each leaf.",
-        "Mit den Noten nach oben ausgelegt sieht der Satz so aus: Ringe zwischen den zwei Seiten, die "
+        "Mit den Noten nach oben ausgelegt sieht das Heft so aus: Ringe zwischen den zwei Seiten, die "
         "zusammen offen liegen, je zwei Seiten Rücken an Rücken als ein Blatt.",
         "Étalé, notes dessus, l’ensemble a cet aspect\u00a0: les anneaux entre les deux pages ouvertes "
         "ensemble, deux pages dos à dos pour chaque feuille.",
@@ -789,18 +939,6 @@ class GuideWords(Words):
         "se pliega nada.",
         "Utviken ligger ute till slutet (inom parentes där de inte läses): inget viks medan du spelar.",
     )
-    too_wide = Sentence(
-        "All folded out, the set is {pages} wide, more than the desk takes: let the outer ones hang over its "
-        "ends, or fold {last} out only after the last turn.",
-        "Ganz ausgeklappt ist es {pages} breit, mehr als das Pult fasst: die äußeren überhängen lassen, oder "
-        "{last} erst nach dem letzten Wenden ausklappen.",
-        "Tout déplié, l’ensemble fait {pages} de large, plus que le pupitre\u00a0: laissez dépasser les "
-        "volets, ou ne dépliez {last} qu’après la dernière tourne.",
-        "Todo desplegado ocupa {pages} de ancho, más que el atril: deje que sobresalgan las de fuera, o "
-        "despliegue {last} solo tras la última vuelta.",
-        "Helt utvikt blir det {pages} brett, mer än notstället rymmer: låt de yttersta hänga över, eller vik "
-        "ut {last} först efter sista vändningen.",
-    )
     template_title = Phrase(
         "Punching template",
         "Lochschablone",
@@ -861,6 +999,12 @@ class GuideWords(Words):
     _pages_named = Sentence(
         "pages {pages}", "Seiten {pages}", "les pages {pages}", "las páginas {pages}", "sidorna {pages}"
     )
+
+    def hand_free(self, hand: str, seconds: str) -> str:
+        """ "left hand free for 2.4 s"; of several hands in the plural."""
+        named = self.hand(hand)
+        say = self._hands_free if named == self.both_hands else self._hand_free
+        return say(hand=named, seconds=seconds)
 
     def pages_named(self, names: Sequence[str]) -> str:
         """ "page 8", "pages 8 and 9"."""

@@ -28,6 +28,14 @@ SAID_IN_SECONDS_S: Final = 57.5  # rounds to less than a minute
 SAID_IN_HALVES_S: Final = 285.0  # rounds to less than five minutes
 
 
+# Grades of several turns, where adjectives have a plural.
+_SEVERAL: Final[Mapping[Lang, Mapping[Grade, str]]] = {
+    Lang.FR: {Grade.OPEN: "larges", Grade.QUICK: "rapides", Grade.TIGHT: "serrées"},
+    Lang.ES: {Grade.OPEN: "cómodas", Grade.QUICK: "rápidas", Grade.TIGHT: "justas"},
+    Lang.SV: {Grade.OPEN: "bekväma", Grade.QUICK: "snabba", Grade.TIGHT: "knappa"},
+}
+
+
 class _Texts:
     """The same text in English, German, French, Spanish and Swedish."""
 
@@ -125,6 +133,11 @@ class Words:
             name, self.both_hands
         )
 
+    def graded(self, count: int, grade: Grade) -> str:
+        """ "3 open" turns, in languages that have it in the plural."""
+        plural = _SEVERAL.get(self.lang, {}).get(grade) if count > 1 else None
+        return f"{count} {plural or self.grade(grade)}"
+
     def grade(self, grade: Grade) -> str:
         """A grade of a turn."""
         return {
@@ -214,7 +227,7 @@ class Words:
         "Cut along the broken line and glue the label to the blank outside, where it lies on top when the set is "
         "folded.",
         "An der gestrichelten Linie ausschneiden und auf die leere Außenseite kleben, wo das Etikett beim "
-        "zusammengelegten Satz obenauf liegt.",
+        "zusammengelegten Heft obenauf liegt.",
         "Découper le long du pointillé et coller l’étiquette sur l’extérieur blanc, là où elle se trouve sur le "
         "dessus une fois l’ensemble plié.",
         "Recortar por la línea de trazos y pegar la etiqueta en el exterior en blanco, donde quede a la vista con "

@@ -13,7 +13,7 @@ from typing import Final
 
 from optimizer.binding.imposition import printer_for
 from optimizer.binding.sheets import sheets_of
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedStrip, PlannedTurn
+from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedStrip
 from optimizer.press.blocks import Block, Entry
 from optimizer.press.figures import (
     GREY,
@@ -36,6 +36,7 @@ from optimizer.press.played import Turn, turn_names
 from optimizer.press.sheet_words import SheetWords
 from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
+from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import Lang, Settings
 from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade, StripKind, tenths_s
@@ -51,6 +52,9 @@ PLAIN_FOOT_MM: Final = 1.5
 CELL_GAP_MM: Final = 5.0
 BARS: Final = re.compile(r"^bars? |,? bars?(?= )")  # left out where the picture is small
 BAR_NUMBERS: Final = re.compile(r"\b(bars?) ([^;]+)")
+# A beat as turns/sentences.py writes it.
+BEAT: Final = r"beat (\d+(?: \d/\d|[¼½¾])?)"
+MOVEMENT_ENDS: Final = "the movement ends"
 SECONDS: Final = re.compile(r"(\d) s\b")  # a figure and its unit stay on one line
 
 
@@ -111,7 +115,7 @@ def _facts(plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
         abreast=words.abreast(plan.pages_abreast),
     )
     grades = Counter(turn.grade for turn in plan.turns)
-    turns = ", ".join(f"{grades[grade]} {words.grade(grade)}" for grade in Grade if grades[grade])
+    turns = ", ".join(words.graded(grades[grade], grade) for grade in Grade if grades[grade])
     pattern = words.pattern([len(spread) for spread in plan.spreads])
     binding = words.binding(plan.binding)
     staff = words.staff(staff=words.number(plan.staff_mm))
@@ -228,7 +232,8 @@ def _turn_entry(
 
 
 def _details(turn: Turn, strip: PlannedStrip | None, words: GuideWords) -> str:
-    """Grade and reason; the sentences of turns/ are English, other languages tell the same from the figures."""
+    """Grade and reason; the sentences of turns/ are English, other languages tell the same from them and from the
+    figures."""
     said = [turn.why] if words.lang is Lang.EN else _reason(turn, strip, words)
     parts = [words.grade(turn.grade), ", ".join(said)]
     if turn.leaves > 1:
@@ -242,12 +247,27 @@ def _reason(turn: Turn, strip: PlannedStrip | None, words: GuideWords) -> Iterat
         yield small.turn_late if strip.kind is StripKind.LATE else small.turn_early(bar=strip.first_bar)
     elif turn.after_bar:
         yield words.after_bar(bar=turn.after_bar)
+    if MOVEMENT_ENDS in turn.why:
+        yield words.movement_ends
+        return
     if turn.hand == "free" or turn.free_s == inf:
         yield words.hand(turn.hand)
     else:
-        yield words.hand_free(hand=words.hand(turn.hand), seconds=words.seconds(tenths_s(turn.free_s)))
-    if isinstance(turn, PlannedTurn) and turn.carry:
+        free = words.hand_free(turn.hand, words.seconds(tenths_s(turn.free_s)))
+        yield " ".join((free, *_beats(turn.why, words)))
+    if turn.carry:
         yield words.by_heart(notes=words.notes(turn.carry))
+    if turn.passes > 1:
+        yield words.played_times(turn.passes)
+
+
+def _beats(why: str, words: GuideWords) -> Iterator[str]:
+    """From which beat to which the hand is free, as the English sentence says it."""
+    for preposition, say in (("from", words.from_beat), ("to", words.to_beat)):
+        if found := re.search(rf" {preposition} {BEAT}(?: of bar (\w+))?(?=,| to )", why):
+            yield say(beat=found[1])
+            if found[2]:
+                yield words.of_bar(bar=found[2])
 
 
 def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[Entry]:
@@ -264,8 +284,28 @@ def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWo
             # Why, the plan says in English.
             why = page.why if words.lang is Lang.EN and page.why else words.blank_anyway
             yield Entry(words.blank_lead(page=page.number), why)
+    yield from (Entry(lead, text) for lead, text in _notes(score, plan, settings, words))
     yield from (Entry(lead, text) for lead, text in cautions(score, plan, settings, words=words))
     yield Entry(words.copying_lead, words.copying)
+
+
+def _notes(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[tuple[str, str]]:
+    """What the terminal tells elsewhere, and what the signs at the foot of the pages mean."""
+    if plan.turns:
+        yield words.folded_corner_lead, words.folded_corner
+    if plan.pages[0].number > 1 and not plan.outside_title:
+        yield words.begins_with_two_lead, words.begins_with_two
+    if score.tempo_source.startswith(NO_TEMPO):
+        tempo = words.number(settings.turns.default_tempo)
+        yield words.assumed_tempo_lead, words.assumed_tempo(tempo=tempo)
+    if bars := _never_reached(score):
+        yield words.never_reached_lead(bars=said_bars(bars, words)), words.never_reached
+
+
+def _never_reached(score: Score) -> str:
+    """From the first to the last bar that repeats and jumps do not lead to."""
+    missed = score.unreached
+    return BarNames(score).ranges(missed[0], missed[-1]) if missed else ""
 
 
 def said_bars(text: str, words: GuideWords) -> str:

@@ -123,7 +123,7 @@ class SheetWords(Words):
     )
     staff_here = Sentence(
         "The staves of this set are {staff}\u00a0mm high, like this one.",
-        "Die Notensysteme dieses Satzes sind {staff}\u00a0mm hoch wie dieses.",
+        "Die Notensysteme dieses Hefts sind {staff}\u00a0mm hoch wie dieses.",
         "Les portées de cet ensemble ont {staff}\u00a0mm de haut, comme celle-ci.",
         "Los pentagramas de este juego miden {staff}\u00a0mm de alto, como este.",
         "Notsystemen i det här häftet är {staff}\u00a0mm höga, som detta.",

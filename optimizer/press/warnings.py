@@ -9,20 +9,25 @@ things, the summary in English.
 from collections.abc import Iterator
 from typing import Final
 
+from optimizer.binding.sheets import SINGLE_SIDED
 from optimizer.engrave.model import Engraved, Text
 from optimizer.layout.geometry import bound_margins
 from optimizer.layout.plan import Plan
 from optimizer.press.fonts import missing_letters
 from optimizer.press.guide_words import GuideWords, guide_words
+from optimizer.press.played import turn_names
 from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Score
-from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings
+from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings, Strips
 
 # Piano music is 6 to 7 mm (needs.md, from memory); 5.5 mm is rastral size 6, the smallest this program chooses
 # for it of its own accord.
 SMALL_STAFF_MM: Final = 5.5
 # Loose strips fall off the desk, and concertinas are tolerated for 2 or 3 sheets by some (needs.md); the count is ours.
 MANY_TAPED_PAGES: Final = 8
+CENTRE: Final = 2  # pages of a spread that do not fold out
+# Twice the three chunks that are held without rehearsal (Chen & Cowan); ours.
+MUCH_TO_CARRY: Final = 6
 MOST_LETTERS: Final = 12  # named in a warning
 ENGLISH: Final = guide_words(Lang.EN)
 
@@ -50,6 +55,13 @@ def cautions(
     if two_mm > settings.desk.width_mm + DESK_OVERHANG_MM:
         text = words.narrow_desk(two=f"{two_mm:.0f}", desk=f"{settings.desk.width_mm:.0f}")
         yield words.narrow_desk_lead, text
+    if too_wide := wider_than_desk(plan, settings, words):
+        yield words.too_wide_lead, too_wide
+    names = turn_names(plan)
+    if heavy := [name for turn, name in names.items() if turn.carry > MUCH_TO_CARRY]:
+        yield words.much_by_heart_lead(turns=words.listed(heavy)), words.much_by_heart
+    if settings.strips is Strips.ALWAYS and not plan.strips and plan.turns:
+        yield words.nothing_again_lead, words.nothing_again
     if plan.binding == "taped" and len(plan.pages) > MANY_TAPED_PAGES:
         yield words.long_taped_lead, words.long_taped(pages=words.pages(len(plan.pages)))
     margin_mm = _narrowest_mm(settings)
@@ -60,6 +72,23 @@ def cautions(
     if unknown := missing_letters("".join(sorted(set(_printed(score, engraved))))):
         named = [*map(_shown, unknown[:MOST_LETTERS]), *([words.and_more] if unknown[MOST_LETTERS:] else [])]
         yield words.missing_letters_lead, words.missing_letters(letters=" ".join(named))
+
+
+def wider_than_desk(plan: Plan, settings: Settings, words: GuideWords) -> str:
+    """What to do about fold-outs at both ends that are open at once; empty where the desk takes them."""
+    if plan.binding not in SINGLE_SIDED or len(plan.spreads) == 1:
+        return ""
+    first, last = plan.spreads[0], plan.spreads[-1]
+    folded_out = last[CENTRE:]
+    abreast = max(CENTRE, len(first)) + len(folded_out)
+    if not folded_out or abreast <= plan.pages_abreast:
+        return ""
+    return words.too_wide(
+        pages=words.pages(abreast),
+        width=f"{abreast * settings.paper.width_mm:.0f}",
+        desk=f"{settings.desk.width_mm:.0f}",
+        last=words.pages_named(list(map(str, folded_out))),
+    )
 
 
 def _narrowest_mm(settings: Settings) -> float:

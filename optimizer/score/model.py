@@ -193,7 +193,8 @@ class PlayedNote:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """A score that has been read. `key` is None when the file does not say its mode; see `key.with_key`."""
+    """A score that has been read. `key` is None when the file does not say its mode; see `key.with_key`. `unreached`:
+    measures that repeats and jumps do not lead to; `played` has them at the end of their movement."""
 
     path: str
     sha256: str
@@ -211,6 +212,7 @@ class Score:
     tempo_source: str
     warnings: tuple[str, ...] = ()
     movement_titles: Mapping[int, str] = field(default_factory=dict)
+    unreached: tuple[int, ...] = ()
 
     @property
     def duration_s(self) -> float:

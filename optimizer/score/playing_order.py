@@ -25,10 +25,12 @@ MAX_STEPS_A_BAR: Final = 200  # nested repeats multiply; nobody plays a bar more
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """`steps`: (measure index, 1 for the first time it is played, 2 for the second ...)."""
+    """`steps`: (measure index, 1 for the first time it is played, 2 for the second ...). `unreached`: measures that the
+    marks do not lead to; each movement has its own at its end."""
 
     steps: tuple[tuple[int, int], ...]
     warnings: tuple[str, ...] = ()
+    unreached: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,7 @@ def playing_order(bars: Sequence[BarMarks]) -> Order:
     """The order in which the bars of a whole file are played."""
     steps: list[tuple[int, int]] = []
     warnings: list[str] = []
+    unreached: list[int] = []
     for _, numbered in groupby(enumerate(bars), key=lambda item: item[1].movement):
         items = list(numbered)
         first = items[0][0]
@@ -56,29 +59,37 @@ def playing_order(bars: Sequence[BarMarks]) -> Order:
         groups, notes = ending_groups(movement)
         warnings += notes
         played = _play_movement(movement, groups, warnings)
+        missed = _missed(movement, played, warnings)
+        unreached += (first + index for index in missed)
         visits: Counter[int] = Counter()
-        for index in played:
+        for index in (*played, *missed):
             visits[index] += 1
             steps.append((first + index, visits[index]))
-    return Order(tuple(steps), tuple(warnings))
+    return Order(tuple(steps), tuple(warnings), tuple(unreached))
 
 
 def _play_movement(bars: Sequence[BarMarks], groups: Sequence[EndingGroup], warnings: list[str]) -> list[int]:
     sections = _sections(bars, groups, warnings)
     try:
-        played = _Player(bars, groups, sections).play()
+        return _Player(bars, groups, sections).play()
     except _EndlessError:
         warnings.append(
             f"the repeats from bar {bars[0].number} multiply beyond all measure; each bar is taken once"
         )
         return list(range(len(bars)))
+
+
+def _missed(bars: Sequence[BarMarks], played: Sequence[int], warnings: list[str]) -> list[int]:
+    """The bars of a movement that are not played as it is marked."""
     missed = sorted(set(range(len(bars))) - set(played))
     if missed:
-        numbers = f"{bars[missed[0]].number} to {bars[missed[-1]].number}"
+        first, last = bars[missed[0]].number, bars[missed[-1]].number
+        which = f"bar {first}" if len(missed) == 1 else f"{len(missed)} bars from {first} to {last}"
         warnings.append(
-            f"repeats and jumps as marked never reach {len(missed)} bars ({numbers}); these come last"
+            f"played as marked, repeats and jumps never lead to {which}; look at the signs: turns are reckoned as if "
+            "these came last"
         )
-    return played + missed
+    return missed
 
 
 def _sections(

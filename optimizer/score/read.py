@@ -68,6 +68,7 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO) -> Scor
         tempo_source=tempo_source(said, measures, default_tempo),
         warnings=(*file.notes, *dict.fromkeys(walked.warnings), *order.warnings),
         movement_titles=movement_titles(movements, words),
+        unreached=order.unreached,
     )
 
 

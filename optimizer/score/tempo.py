@@ -30,6 +30,7 @@ BREATH_S: Final = 0.25  # a breath mark: a lift of the bow or the hand; common p
 PAUSES_S: Final = {"caesura": CAESURA_S, "breath-mark": BREATH_S}
 GRADUAL_MEASURES: Final = 2  # how far a rit. reaches when nothing ends it; common practice, no source
 GRADUAL_FACTOR: Final = {Ask.SLOWER: 0.7, Ask.FASTER: 1.3}  # tempo at its end; common practice, no source
+NO_TEMPO: Final = "no tempo in the file"  # how `tempo_source` then begins
 _NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,9})?")
 
 
@@ -307,7 +308,7 @@ def tempo_source(marks: Sequence[TempoMark], measures: Sequence[Measure], defaul
     }
     said = [name for kind, name in names.items() if kind in kinds]
     if not said:
-        return f"no tempo in the file: {default:g} quarters a minute taken"
+        return f"{NO_TEMPO}: {default:g} quarters a minute taken"
     if any(not _starts_with_tempo(inside, own) for inside, own in _by_movement(marks, measures)):
         said.append(f"{default:g} quarters a minute where nothing is said")
     return ", ".join(said)

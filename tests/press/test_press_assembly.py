@@ -196,7 +196,7 @@ def test_three_first_in_words(case):
         ("taped 2s", "Both outsides are blank"),
         ("taped 1 first", "Page 1 lies outside in front, the back is white"),
         ("taped 1 first and last", "Pages 1 and 4 lie outside"),
-        ("taped 3 first and last", "All folded out, the set is 4 pages wide"),
+        ("taped 3 first and last", "with both ends folded out 4 pages lie side by side, 840 mm, and the desk is 650 mm wide"),
         ("taped 3 last", "open the set at its end, fold out page 8"),
         ("stapled from the verso", "Outermost, in front: title."),
         ("stapled one spread", "everything faces you at once"),

@@ -191,7 +191,8 @@ def test_unreached_bars_are_played_last_with_a_warning() -> None:
         [SEGNO, FINE, BarMarks(number="3", jumps=jump(JumpKind.DALSEGNO)), BarMarks(number="4")]
     )
     assert [index for index, _ in result.steps] == [0, 1, 2, 0, 1, 3]
-    assert "never reach 1 bars (4 to 4)" in result.warnings[0]
+    assert "never lead to bar 4;" in result.warnings[0]
+    assert result.unreached == (3,)
 
 
 def test_multiplying_repeats_end() -> None:
