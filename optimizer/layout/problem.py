@@ -271,7 +271,7 @@ def make_problem(
         steps=tuple(steps),
         reach=reach,
         geometry=geometry,
-        staff_sizes_mm=_staff_sizes(settings.staff_mm, measured.staves),
+        staff_sizes_mm=_staff_sizes(settings, measured.staves),
         abreast=abreast,
         pattern=pattern_for(settings.binding, abreast),
         movement_starts=tuple(i for i in range(1, len(movements)) if movements[i] != movements[i - 1]),
@@ -289,8 +289,8 @@ def titled_measures(score: Score) -> tuple[int, ...]:
     return tuple(index for index, title in titles_by_measure(score).items() if title_above(title))
 
 
-def _staff_sizes(staff_mm: float | None, staves: int) -> tuple[float, ...]:
+def _staff_sizes(settings: Settings, staves: int) -> tuple[float, ...]:
     """The one the user wants, else the candidates, largest first."""
-    if staff_mm is not None:
-        return (staff_mm,)
-    return AUTO_STAFF_SMALL_MM if staves >= MANY_STAVES else AUTO_STAFF_MM
+    if settings.staff_mm is not None:
+        return (settings.staff_mm,)
+    return settings.staff_sizes_mm or (AUTO_STAFF_SMALL_MM if staves >= MANY_STAVES else AUTO_STAFF_MM)
