@@ -209,6 +209,7 @@ class GuideWords(Words):
         "Se suponen {tempo} negras por minuto; de ahí salen todos los segundos y grados (--tempo).",
         "{tempo} fjärdedelar i minuten antas; alla sekunder och omdömen följer av det (--tempo).",
     )
+    bars_counted = Counted("bar|bars", "Takt|Takte", "mesure|mesures", "compás|compases", "takt|takter")
     never_reached_lead = Sentence(
         "Never reached: {bars}.",
         "Nie erreicht: {bars}.",

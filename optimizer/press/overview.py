@@ -298,14 +298,14 @@ def _notes(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> I
     if score.tempo_source.startswith(NO_TEMPO):
         tempo = words.number(settings.turns.default_tempo)
         yield words.assumed_tempo_lead, words.assumed_tempo(tempo=tempo)
-    if bars := _never_reached(score):
-        yield words.never_reached_lead(bars=said_bars(bars, words)), words.never_reached
+    if score.unreached:
+        yield words.never_reached_lead(bars=_never_reached(score, words)), words.never_reached
 
 
-def _never_reached(score: Score) -> str:
-    """From the first to the last bar that repeats and jumps do not lead to."""
-    missed = score.unreached
-    return BarNames(score).ranges(missed[0], missed[-1]) if missed else ""
+def _never_reached(score: Score, words: GuideWords) -> str:
+    """From the first to the last bar that repeats and jumps do not lead to; where numbers would not tell, how many."""
+    bars = BarNames(score).ranges(score.unreached[0], score.unreached[-1])
+    return said_bars(bars, words) if bars else words.bars_counted(len(score.unreached))
 
 
 def said_bars(text: str, words: GuideWords) -> str:

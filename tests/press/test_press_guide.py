@@ -1,6 +1,7 @@
 """guide.pdf: every spread to scale, every turn listed, whatever the pattern and however long the list."""
 
 import io
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -10,6 +11,7 @@ from optimizer.press.figures import MIN_PT, Area, Label, grade_sign
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.guide_words import guide_words
 from optimizer.press.overview import spread_plan
+from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import DESKS, PAPERS, Lang, Settings
 from optimizer.turns.model import Grade
 
@@ -149,3 +151,42 @@ def test_the_same_guide_has_the_same_bytes(make):
         return target.getvalue()
 
     assert once() == once()
+
+
+def test_what_the_terminal_tells_stands_in_the_guide_too(make):
+    """Assumed tempo, bars that are never reached, a set that begins with page 2, heavy turns."""
+    case = make.case([(2, 3), (4, 5)])
+
+    def said(**changes) -> str:
+        changed = replace(case, **changes)
+        return " ".join(" ".join(text_of(changed)).split())
+
+    assumed = said(score=replace(case.score, tempo_source=f"{NO_TEMPO}: 96"))
+    assert "No tempo in the score. 96 quarters a minute are assumed" in assumed
+    assert "The first page is page 2." in assumed
+    assert "Never reached" not in assumed
+    assert "Never reached: bars 5–6." in said(score=replace(case.score, unreached=(4, 5)))
+    light = tuple(replace(turn, carry=6) for turn in case.plan.turns)
+    assert "Much to remember" not in said(plan=replace(case.plan, turns=light))
+    heavy = tuple(replace(turn, carry=7) for turn in case.plan.turns)
+    assert "Much to remember at 1." in said(plan=replace(case.plan, turns=heavy))
+
+
+@pytest.mark.parametrize("lang", list(Lang))
+def test_every_language_tells_beats_passes_and_carry(make, lang):
+    """The English sentence is taken apart; nothing of it is lost."""
+    case = make.case([(1, 2), (3, 4)])
+    why = "after bar 50: left hand rests from beat 2½ of bar 49 to beat 4, free 2.4 s, carry 5 notes, played 2 times"
+    turns = tuple(
+        replace(turn, why=why, hand="left", free_s=2.4, carry=5, passes=2) for turn in case.plan.turns
+    )
+    sheets = replace(case.settings.sheets, lang=lang)
+    told = replace(case, plan=replace(case.plan, turns=turns), settings=replace(case.settings, sheets=sheets))
+    text = " ".join(" ".join(text_of(told)).split())
+    words = guide_words(lang)
+    line = text.partition(words.before_you_play)[0][-200:].replace("\u00a0", " ")
+    for part in (words.from_beat(beat="2½"), words.of_bar(bar="49"), words.to_beat(beat="4"), "5"):
+        assert part.replace("\u00a0", " ") in line
+    assert "2" in words.played_times(2)
+    if lang is not Lang.EN:
+        assert words.played_times(2).replace("\u00a0", " ") in line
