@@ -87,8 +87,8 @@ PrinterOption = Annotated[
     _choice(
         "--printer",
         Printer,
-        "The printer prints on one side, or on both and turns the paper over its long or short edge. "
-        "Default: what the binding needs.",
+        "The printer prints on one side (both sides then take two runs, see the guide), or on both and turns the "
+        "paper over its long or short edge. Default: what the binding needs.",
     ),
 ]
 MarksOption = Annotated[

@@ -22,6 +22,11 @@ class Paper:
     width_mm: float
     height_mm: float
 
+    @property
+    def is_american(self) -> bool:
+        """Whether it is measured in inches where it is sold."""
+        return self.name == "letter" or self.name.endswith("in")
+
 
 # A4, B4: ISO 216. Letter: 8.5 x 11 in (US paper size tables). 9x12in: Arch A. 10x13in: MOLA parts guidelines (1993).
 PAPERS: Final[Mapping[str, Paper]] = {
@@ -137,10 +142,44 @@ class Holes(StrEnum):
     THREE = "3"  # US three-ring
 
 
+@dataclass(frozen=True, slots=True)
+class Holing:
+    """A way of punching: so many holes, centre to centre, the centres' distance from the edge, their width."""
+
+    count: int
+    apart_mm: float
+    from_edge_mm: float
+    wide_mm: float
+
+    def first_mm(self, paper: Paper) -> float:
+        """From the page's upper edge to the centre of the uppermost hole."""
+        return paper.height_mm / 2 - self.apart_mm * (self.count - 1) / 2
+
+
+# ISO 838: 80 mm apart, 6 mm wide, centres 12 mm from the edge; two more outside them are common, not ISO.
+# US three-ring: 4.25 in apart (de facto); half an inch from the edge and 9/32 in wide from memory.
+HOLINGS: Final[Mapping[Holes, Holing]] = {
+    Holes.TWO: Holing(2, 80.0, 12.0, 6.0),
+    Holes.FOUR: Holing(4, 80.0, 12.0, 6.0),
+    Holes.THREE: Holing(3, in_to_mm(4.25), in_to_mm(0.5), in_to_mm(9 / 32)),
+}
+
+
+def holing_of(paper: Paper, holes: Holes) -> Holing:
+    """How a page of this paper is punched; `auto`: three holes for US sizes, else two. UsageError where they do not
+    fit."""
+    if holes is Holes.AUTO:
+        holes = Holes.THREE if paper.is_american else Holes.TWO
+    holing = HOLINGS[holes]
+    if holing.first_mm(paper) < holing.wide_mm:
+        raise UsageError(f"--holes {holes}: a page {paper.height_mm:g} mm high is too small for them")
+    return holing
+
+
 class Printer(StrEnum):
     """How the printer takes paper: which order and orientation the sides are written in."""
 
-    SINGLE = "single"  # one side of each sheet
+    SINGLE = "single"  # one side of each sheet; a two-sided set in two runs, the stack turned over by hand
     LONG = "long"  # both sides, turned over the long edge
     SHORT = "short"  # both sides, turned over the short edge
 
@@ -302,14 +341,11 @@ class Settings:
             raise UsageError(f"--binding {self.binding}: unknown; use {', '.join(BINDINGS)}")
         if sheets.holes is not Holes.AUTO and self.binding != "ring":
             raise UsageError(f"--holes {sheets.holes}: a {self.binding} set has no holes; add --binding ring")
+        if self.binding == "ring":
+            holing_of(self.paper, sheets.holes)
         if sheets.sheet is SheetSize.DOUBLE and self.binding != "stapled":
             raise UsageError(
                 f"--sheet double: a {self.binding} set has no folded sheets; add --binding stapled"
-            )
-        if sheets.printer is Printer.SINGLE and self.binding in TWO_SIDED:
-            raise UsageError(
-                f"--printer single: a {self.binding} set is printed on both sides; use long or short, and turn the "
-                "stack over by hand where the printer cannot"
             )
         if sheets.printer in (Printer.LONG, Printer.SHORT) and self.binding not in TWO_SIDED:
             raise UsageError(f"--printer {sheets.printer}: a {self.binding} set is printed on one side only")

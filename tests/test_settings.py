@@ -100,7 +100,6 @@ def test_senseless_settings_are_refused() -> None:
         ("glued", SheetSettings(), "--binding glued: unknown; use taped, ring, stapled, loose"),
         ("stapled", SheetSettings(holes=Holes.THREE), "--holes 3: a stapled set has no holes"),
         ("ring", SheetSettings(sheet=SheetSize.DOUBLE), "--sheet double: a ring set has no folded sheets"),
-        ("loose", SheetSettings(printer=Printer.SINGLE), "--printer single: a loose set is printed on both sides"),
         ("taped", SheetSettings(printer=Printer.SHORT), "--printer short: a taped set is printed on one side only"),
         ("taped", SheetSettings(unprintable_mm=float("nan")), "--unprintable nan: 0 to 15 mm"),
         ("taped", SheetSettings(grammage_gsm=1000), "--grammage 1000: paper weighs 40 to 300"),
@@ -117,7 +116,15 @@ def test_what_contradicts_itself_is_refused(binding: str, sheets: SheetSettings,
         ("ring", SheetSettings(holes=Holes.FOUR, printer=Printer.SINGLE)),
         ("stapled", SheetSettings(sheet=SheetSize.DOUBLE, printer=Printer.SHORT)),
         ("loose", SheetSettings(printer=Printer.LONG, unprintable_mm=11)),
+        ("stapled", SheetSettings(printer=Printer.SINGLE)),
     ],
 )
 def test_what_goes_together_is_taken(binding: str, sheets: SheetSettings) -> None:
     assert Settings(binding=binding, sheets=sheets).sheets == sheets
+
+
+def test_holes_that_do_not_fit_are_refused_before_anything_is_computed() -> None:
+    """Four holes 80 mm apart need 240 mm and half a hole more at either end (ISO 838 doubled)."""
+    with pytest.raises(UsageError, match="--holes 4: a page 210 mm high is too small"):
+        Settings(paper=parse_paper("150x210mm"), binding="ring", sheets=SheetSettings(holes=Holes.FOUR))
+    assert Settings(paper=parse_paper("150x210mm"), binding="ring").sheets.holes is Holes.AUTO

@@ -39,9 +39,13 @@ def any_settings(draw: st.DrawFn) -> Settings:
     """Settings that exist: those that have passed their checks."""
     binding = draw(st.sampled_from(BINDINGS))
     two_sided = binding in TWO_SIDED
-    printers = [Printer.LONG, Printer.SHORT] if two_sided else [Printer.SINGLE]
+    printers = list(Printer) if two_sided else [Printer.SINGLE]
     return Settings(
-        paper=draw(st.builds(Paper, st.text(), st.floats(100, 500), st.floats(100, 700))),
+        paper=draw(
+            st.builds(
+                Paper, st.text(), st.floats(100, 500), st.floats(260 if binding == "ring" else 100, 700)
+            )
+        ),
         margins=draw(st.builds(Margins, LENGTHS_MM, LENGTHS_MM, LENGTHS_MM, LENGTHS_MM)),
         desk=draw(st.builds(Desk, st.text(), st.floats(200, 3000))),
         binding=binding,

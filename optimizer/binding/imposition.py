@@ -1,9 +1,9 @@
 """In which order and orientation sides go through the printer.
 
 In: `Sheets` and settings.  Out: `Impression`s, one for each page of pages.pdf; lengths in mm from the paper's top
-left corner.  Always true: every side is printed once; where the printer prints both sides of the paper, each sheet
-takes two impressions, front first, the second may be empty; pages stand upright for somebody who turns the sheet
-like a leaf of a book.
+left corner.  Always true: every side is printed once; where both sides of the paper are printed, by the printer or in
+two runs by hand, each sheet takes two impressions, front first, the second may be empty; pages stand upright for
+somebody who turns the sheet like a leaf of a book.
 """
 
 from collections.abc import Iterator
@@ -54,7 +54,7 @@ def impressions(sheets: Sheets, settings: Settings) -> tuple[Impression, ...]:
     found = []
     for leaf in sheets.leaves:
         found.append(Impression(paper, (PlacedSide(leaf.front, 0.0),)))
-        if printer is not Printer.SINGLE:
+        if sheets.two_sided or printer is not Printer.SINGLE:
             back = (PlacedSide(leaf.back, 0.0),) if leaf.back else ()
             found.append(Impression(paper, back, turned))
     return tuple(found)
@@ -64,7 +64,7 @@ def printer_for(sheets: Sheets, settings: Settings) -> Printer:
     """What the user says; else single for a single-sided set, or both sides by the edge that leaves backs upright."""
     if settings.sheets.printer:
         return settings.sheets.printer
-    if all(leaf.back is None for leaf in sheets.leaves):
+    if not sheets.two_sided:
         return Printer.SINGLE
     return Printer.SHORT if _backs_upside_down(printed_paper(settings), Printer.LONG) else Printer.LONG
 

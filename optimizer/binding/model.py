@@ -54,3 +54,8 @@ class Sheets:
     leaves: tuple[Leaf, ...]
     folded: tuple[FoldedSheet, ...]
     sides: tuple[Side, ...]
+
+    @property
+    def two_sided(self) -> bool:
+        """Whether any paper is printed on both sides."""
+        return any(leaf.back is not None for leaf in self.leaves)

@@ -61,7 +61,8 @@ def print_pages(
         document.draw(sheet_marks(impression, plan, settings))
     paper = printed_paper(settings)
     document.begin_page(paper.width_mm, paper.height_mm, words.test_page)
-    document.draw(calibration_figures(paper, plan.staff_mm, printer_for(sheets, settings), settings))
+    sides = words.sides(printer_for(sheets, settings), sheets.two_sided)
+    document.draw(calibration_figures(paper, plan.staff_mm, sides, settings))
     document.close()
 
 

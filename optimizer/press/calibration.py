@@ -1,8 +1,8 @@
 """The last page of pages.pdf: shows whether the printer keeps the size, and what to choose in its dialog.
 
-In: the printed paper, staff size, printer, settings.  Out: figures; mm from the paper's top left corner.  Always
-true: scales and staff are drawn at true size; nothing stands outside the frame, which is where printers begin to
-print.
+In: the printed paper, staff size, sides to print on, settings.  Out: figures; mm from the paper's top left corner.
+Always true: scales and staff are drawn at true size; nothing stands outside the frame, which is where printers begin
+to print.
 """
 
 from collections.abc import Iterator
@@ -21,7 +21,7 @@ from optimizer.press.figures import (
     wrap,
 )
 from optimizer.press.sheet_words import SheetWords
-from optimizer.settings import Paper, Printer, Settings
+from optimizer.settings import Paper, Settings
 from optimizer.units import pt_to_mm, sp_to_mm
 
 SCALES_MM: Final = (100.0, 50.0)  # the shorter one for paper that does not hold the longer
@@ -37,17 +37,16 @@ STAFF_WIDE_MM: Final = 45.0
 STAFF_LINE_SP: Final = 0.12
 
 
-def calibration_figures(
-    paper: Paper, staff_mm: float, printer: Printer, settings: Settings
-) -> tuple[Figure, ...]:
-    """Words above, below them two scales that meet at a corner, with a staff between them."""
+def calibration_figures(paper: Paper, staff_mm: float, sides: str, settings: Settings) -> tuple[Figure, ...]:
+    """Words above, below them two scales that meet at a corner, with a staff between them. `sides`: which ones of the
+    paper to print, in words."""
     words = SheetWords(settings.sheets.lang)
     edge = settings.sheets.unprintable_mm
     frame = rectangle(edge, edge, paper.width_mm - 2 * edge, paper.height_mm - 2 * edge, None, BLACK)
     left = edge + INSET_MM
     width, height = paper.width_mm - 2 * left, paper.height_mm - 2 * left
     scale_mm = next((mm for mm in SCALES_MM if mm <= width and mm <= height * 0.6), SCALES_MM[-1])
-    texts = tuple(_texts(paper, scale_mm, printer, edge, words))
+    texts = tuple(_texts(paper, scale_mm, sides, edge, words))
     for size in TEXT_SIZES_PT:
         above = tuple(_paragraphs(texts, words.test_page, size, min(width, WIDEST_MM)))
         y = max(label.y_mm for label in above) + AFTER_MM + line_mm(size)
@@ -68,9 +67,9 @@ def paper_name(paper: Paper, words: SheetWords) -> str:
     return f"{paper.name[0].upper()}{paper.name[1:]} ({size})"
 
 
-def _texts(paper: Paper, scale_mm: float, printer: Printer, edge: float, words: SheetWords) -> Iterator[str]:
+def _texts(paper: Paper, scale_mm: float, sides: str, edge: float, words: SheetWords) -> Iterator[str]:
     yield words.test_first
-    yield words.choose(paper=paper_name(paper, words), sides=words.sides(printer))
+    yield words.choose(paper=paper_name(paper, words), sides=sides)
     yield words.measure(length=f"{scale_mm:.0f}", percent=f"{100 * SHRUNK:.0f}")
     yield words.frame(edge=words.number(edge))
 

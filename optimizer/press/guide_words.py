@@ -159,6 +159,26 @@ class GuideWords(Words):
         "(”verklig storlek”, aldrig ”anpassa till sidan”), {sides}. Linjen längst ned på sidan ska då mäta "
         "100\u00a0mm.",
     )
+    in_two_runs_lead = Phrase(
+        "Both sides by hand:",
+        "Beidseitig von Hand:",
+        "Recto verso à la main\u00a0:",
+        "Doble cara a mano:",
+        "Dubbelsidigt för hand:",
+    )
+    in_two_runs = Phrase(
+        "print the odd pages of pages.pdf, but for the test page at its end. Turn the stack over like a leaf of a "
+        "book, put it back in and print the even pages. Try it with two sheets first.",
+        "Drucken Sie die ungeraden Seiten von pages.pdf ohne die Testseite am Schluss. Wenden Sie den Stapel wie ein "
+        "Blatt im Buch, legen Sie ihn wieder ein und drucken Sie die geraden Seiten. Versuchen Sie es erst mit zwei "
+        "Blättern.",
+        "imprimez les pages impaires de pages.pdf, sauf la page d’essai à la fin. Retournez la pile comme la feuille "
+        "d’un livre, remettez-la dans l’imprimante et imprimez les pages paires. Essayez d’abord avec deux feuilles.",
+        "imprima las páginas impares de pages.pdf, salvo la página de prueba del final. Dé la vuelta al montón como a "
+        "una hoja de libro, vuelva a ponerlo en la impresora e imprima las páginas pares. Pruebe antes con dos hojas.",
+        "skriv ut de udda sidorna i pages.pdf utom provsidan i slutet. Vänd bunten som ett blad i en bok, lägg "
+        "tillbaka den i skrivaren och skriv ut de jämna sidorna. Prova först med två ark.",
+    )
     ruler = Phrase(
         "100\u00a0mm when printed at actual size",
         "100\u00a0mm, wenn in tatsächlicher Größe gedruckt",

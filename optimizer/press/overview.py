@@ -37,7 +37,7 @@ from optimizer.press.sheet_words import SheetWords
 from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
 from optimizer.score.tempo import NO_TEMPO
-from optimizer.settings import Lang, Settings
+from optimizer.settings import Lang, Printer, Settings
 from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade, StripKind, tenths_s
 from optimizer.units import pt_to_mm
@@ -274,8 +274,12 @@ def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWo
     """What to know before playing."""
     names = turn_names(plan)
     yield Entry(words.before_you_play, "")
-    sides = SheetWords(words.lang).sides(printer_for(sheets_of(plan, settings), settings))
+    sheets = sheets_of(plan, settings)
+    printer = printer_for(sheets, settings)
+    sides = SheetWords(words.lang).sides(printer, sheets.two_sided)
     yield Entry(words.print_true_lead, words.print_true(sides=sides))
+    if sheets.two_sided and printer is Printer.SINGLE:
+        yield Entry(words.in_two_runs_lead, words.in_two_runs)
     blocked = [name for turn, name in names.items() if turn.grade is Grade.BLOCKED]
     if blocked:
         yield Entry(words.no_hand_lead(turns=words.listed(blocked)), words.no_hand)

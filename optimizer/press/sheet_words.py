@@ -91,6 +91,13 @@ class SheetWords(Words):
         "a doble cara, girar por el borde corto",
         "dubbelsidigt, vänd längs kortsidan",
     )
+    in_two_runs = Phrase(
+        "one side, in two runs: first the odd pages, then the even ones on the backs",
+        "einseitig in zwei Durchgängen: erst die ungeraden Seiten, dann die geraden auf die Rückseiten",
+        "recto seul en deux passages\u00a0: d’abord les pages impaires, puis les paires au verso",
+        "a una cara en dos pasadas: primero las páginas impares, luego las pares en el dorso",
+        "enkelsidigt i två omgångar: först de udda sidorna, sedan de jämna på baksidorna",
+    )
     measure = Sentence(
         "Then lay a ruler on both scales: each must be {length}\u00a0mm long. When they are not, the printer has "
         "scaled the page ({percent}\u00a0mm mean {percent}\u00a0%): look for a setting such as “fit”, “shrink” or "
@@ -150,10 +157,10 @@ class SheetWords(Words):
         "eller minska --unprintable om provsidans ram är hel.",
     )
 
-    def sides(self, printer: Printer) -> str:
-        """What to choose for two-sided printing."""
+    def sides(self, printer: Printer, two_sided: bool) -> str:
+        """What to choose for printing on one side or both; `two_sided`: whether the set has anything on backs."""
         return {
-            Printer.SINGLE: self.one_side,
+            Printer.SINGLE: self.in_two_runs if two_sided else self.one_side,
             Printer.LONG: self.long_edge,
             Printer.SHORT: self.short_edge,
         }[printer]

@@ -56,6 +56,15 @@ def test_a_printer_that_prints_both_sides_gets_an_empty_back_for_each_single_sid
     assert order(impressions(single(3), settings)) == [[1], [], [2], [], [3], []]
 
 
+@pytest.mark.parametrize("size", SheetSize)
+def test_by_hand_all_fronts_are_odd_and_all_backs_even_and_upright(size):
+    """Odd pages first, then the stack is turned over like a leaf and the even ones are printed (common practice)."""
+    by_hand, by_machine = (stapled(sheet=size, printer=printer) for printer in (Printer.SINGLE, None))
+    found = impressions(double(8), by_hand)
+    assert found == impressions(double(8), by_machine)
+    assert not any(impression.upside_down for impression in found)
+
+
 def test_two_sided_sets_come_front_then_back():
     assert order(impressions(double(8), stapled())) == [[1], [2], [3], [4], [5], [6], [7], [8]]
 

@@ -23,6 +23,7 @@ from optimizer.press.booklet import print_pages
 from optimizer.press.calibration import calibration_figures
 from optimizer.press.figures import Label, Line
 from optimizer.press.sheet_marks import sheet_marks
+from optimizer.press.sheet_words import SheetWords
 from optimizer.settings import (
     DESKS,
     PAPERS,
@@ -310,7 +311,9 @@ def test_the_frame_stands_where_the_printer_begins_to_print(make):
 @pytest.mark.parametrize("paper", [*PAPERS.values(), parse_paper("148x210mm"), parse_paper("420x297mm")])
 def test_nothing_of_the_test_page_leaves_its_frame_or_overlaps(paper, lang):
     settings = Settings(paper=paper, sheets=SheetSettings(unprintable_mm=10, lang=lang))
-    figures = calibration_figures(paper, 7.0, Printer.SHORT, settings)
+    figures = calibration_figures(
+        paper, 7.0, SheetWords(lang).sides(Printer.SINGLE, two_sided=True), settings
+    )
     for figure in figures[1:]:
         ends = (
             ((figure.x_mm, figure.y_mm), (figure.x_mm + figure.width_mm, figure.y_mm))
