@@ -161,7 +161,7 @@ def print_turns(found: FoundTurns, picture: Path | None, kept: Path | None = Non
     console.print(f"turns for: {plain(found.player_text)}; tempo: {plain(found.score.tempo_source)}")
     table = Table("after bar", "cost", "grade", "hand", "free s", "carry", "why", box=None, pad_edge=False)
     for cost in found.costs:
-        number = found.score.measures[cost.from_index].number
+        number = found.score.measures[cost.from_index].last_number
         row = (
             number,
             str(cost.cost),
@@ -181,7 +181,7 @@ def print_turns(found: FoundTurns, picture: Path | None, kept: Path | None = Non
 
 def print_turns_json(found: FoundTurns) -> None:
     """The same for machines; `after` is the measure's 0-based place in the file."""
-    rows = [_turn_row(cost, found.score.measures[cost.from_index].number) for cost in found.costs]
+    rows = [_turn_row(cost, found.score.measures[cost.from_index].last_number) for cost in found.costs]
     document = {
         "schema": "quietleaf-turns/1",
         "score": {"title": found.score.title, "composer": found.score.composer, "sha256": found.score.sha256},

@@ -88,7 +88,7 @@ def _document(comparison: Comparison) -> dict[str, object]:
         "barlines": [
             {
                 "after": cost.from_index,
-                "after_bar": score.measures[cost.from_index].number,
+                "after_bar": score.measures[cost.from_index].last_number,
                 "cost": cost.cost,
                 "grade": cost.grade.value,
             }

@@ -23,6 +23,7 @@ from optimizer.engrave.overlaps import without_overlaps
 from optimizer.engrave.svg import SvgReader
 from optimizer.engrave.systems import engraved_system
 from optimizer.errors import QuietleafError
+from optimizer.score.multirests import fill
 
 log = logging.getLogger(__name__)
 
@@ -48,6 +49,7 @@ _COMMON: Final[Mapping[str, Any]] = {
     "footer": "none",
     "header": "none",
     "minLastJustification": 0.0,
+    "multiRestStyle": "block",
     "outputFormatRaw": True,
     "pageHeight": 60000,
     "pageMarginBottom": 0,
@@ -139,6 +141,7 @@ class ScoreEngraver:
         tree = printable(root, playback_marks, titles)
         self._sung = measuring.sung_bars(tree)
         self._white = WHITE_BETWEEN_SUNG_STAVES if self._sung else WHITE_BETWEEN_STAVES
+        fill(tree)
         toolkit = self._toolkit(_IMPORT)
         self._mei = self._read(toolkit, tree)
         self._overhang_sp = self._measure_overhang_sp(toolkit)

@@ -104,7 +104,7 @@ def _eased(problem: Problem, step: StepCost, strip: StripTurn) -> StepCost:
 
 def _bars(problem: Problem, first: int, last: int) -> str:
     """ "bar 42" or "bars 42–43"."""
-    names = problem.numbers[first], problem.numbers[last]
+    names = problem.numbers[first], problem.last_number(last)
     return f"bar {names[0]}" if first == last else f"bars {names[0]}–{names[1]}"
 
 
@@ -121,9 +121,9 @@ def _strips(
             first=strip.first,
             last=strip.last,
             first_bar=problem.numbers[strip.first],
-            last_bar=problem.numbers[strip.last],
+            last_bar=problem.last_number(strip.last),
             turn_after=strip.turn.from_index,
-            turn_after_bar=problem.numbers[strip.turn.from_index],
+            turn_after_bar=problem.last_number(strip.turn.from_index),
             grade_before=steps[position].grade,
             grade=strip.turn.grade,
         )
@@ -137,7 +137,7 @@ def _turn(problem: Problem, step: StepCost, places: Mapping[int, _Place], leaves
         from_page=places[step.from_index].page_number,
         to_page=places[step.to_index].page_number,
         after=step.from_index,
-        after_bar=problem.numbers[step.from_index],
+        after_bar=problem.last_number(step.from_index),
         to=step.to_index,
         to_bar=problem.numbers[step.to_index],
         grade=step.grade,
@@ -160,7 +160,7 @@ def _back_turn(
         from_page=places[step.from_index].page_number,
         to_page=places[step.to_index].page_number,
         after=step.from_index,
-        after_bar=problem.numbers[step.from_index],
+        after_bar=problem.last_number(step.from_index),
         to=step.to_index,
         to_bar=problem.numbers[step.to_index],
         leaves=leaves,

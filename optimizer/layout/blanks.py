@@ -35,7 +35,7 @@ def _why(problem: Problem, plan: Plan, other: Plan | None, number: int) -> str:
     spread = next(spread for spread in plan.spreads if number in spread)
     after = max(s.last for page in plan.pages if page.number in spread for s in page.systems)
     turn = next((turn for turn in plan.turns if turn.after == after and turn.to == after + 1), None)
-    reason = f"left blank so that the turn comes after bar {problem.numbers[after]}"
+    reason = f"left blank so that the turn comes after bar {problem.last_number(after)}"
     if turn:
         reason += f" ({turn.grade.value})"
     if other is None:

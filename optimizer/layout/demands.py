@@ -2,7 +2,7 @@
 
 In: `settings.Demands` with printed bar numbers.  Out: `Demand`s with 0-based positions.  A position p means
 "a spread (or page) starts with measure p".  Always true: every bar named exists and is unambiguous
-(UsageError otherwise).
+(UsageError otherwise).  A multiple rest holds the bars from its number to its last; no turn can be had inside it.
 """
 
 from collections.abc import Iterator, Sequence
@@ -36,22 +36,29 @@ class Demand:
 
 
 def resolve(
-    demands: Demands, staff_mm: float | None, numbers: Sequence[str], movements: Sequence[int]
+    demands: Demands,
+    staff_mm: float | None,
+    numbers: Sequence[str],
+    movements: Sequence[int],
+    lasts: Sequence[str] = (),
 ) -> tuple[Demand, ...]:
     """All demands as positions; UsageError names the bar that is unknown, ambiguous or has nothing after
-    it."""
+    it. `lasts`: numbers of the last bars of the measures, where some are multiple rests."""
     resolved: list[Demand] = []
     for texts, name, kind in (
         (demands.turn_after, "--turn-after", Kind.TURN),
         (demands.no_turn_after, "--no-turn-after", Kind.NO_TURN),
     ):
         for text in texts:
-            after = find_bar(text, name, numbers, movements)[1]
+            after = find_bar(text, name, numbers, movements, lasts)[1]
+            if kind is Kind.NO_TURN and _is_inside(text, after, numbers, lasts):
+                continue
+            after = find_end(text, name, numbers, movements, lasts)
             if after == len(numbers) - 1:
                 raise UsageError(f"{name} {text}: the piece ends there")
             resolved.append(Demand(f"{name} {text}", kind, after + 1, after + 1))
     for text in demands.together:
-        first, last = _find_range(text, numbers, movements)
+        first, last = _find_range(text, numbers, movements, lasts)
         resolved.append(Demand(f"--together {text}", Kind.TOGETHER, first + 1, last))
     if demands.pages is not None:
         resolved.append(Demand(f"--pages {demands.pages}", Kind.PAGES, demands.pages))
@@ -64,10 +71,24 @@ def resolve(
     return tuple(dict.fromkeys(resolved))
 
 
-def find_bar(text: str, option: str, numbers: Sequence[str], movements: Sequence[int]) -> tuple[int, int]:
+def find_end(
+    text: str, option: str, numbers: Sequence[str], movements: Sequence[int], lasts: Sequence[str] = ()
+) -> int:
+    """The last measure of a bar; UsageError also where it ends inside a multiple rest, which cannot be divided."""
+    after = find_bar(text, option, numbers, movements, lasts)[1]
+    if _is_inside(text, after, numbers, lasts):
+        rest = f"a rest of bars {numbers[after]} to {lasts[after]}"
+        raise UsageError(f"{option} {text}: stands inside {rest}, which is printed as one; name its last bar")
+    return after
+
+
+def find_bar(
+    text: str, option: str, numbers: Sequence[str], movements: Sequence[int], lasts: Sequence[str] = ()
+) -> tuple[int, int]:
     """First and last measure of the bar named `14`, `2:14` (movement 2) or `#57` (57th measure of the file).
 
-    A bar split by a repeat sign may be two measures of one number: neighbours of equal number are one bar.
+    A bar inside a multiple rest is that measure. A bar split by a repeat sign may be two measures of one number:
+    neighbours of equal number are one bar.
     """
     text = text.strip()
     if text.startswith("#"):
@@ -79,8 +100,8 @@ def find_bar(text: str, option: str, numbers: Sequence[str], movements: Sequence
         _runs(
             number,
             [
-                None if movement and str(m + 1) != movement else n
-                for n, m in zip(numbers, movements, strict=True)
+                None if movement and str(m + 1) != movement else _bar_in(number, n, last)
+                for n, m, last in zip(numbers, movements, lasts or numbers, strict=True)
             ],
             movements,
         )
@@ -93,6 +114,18 @@ def find_bar(text: str, option: str, numbers: Sequence[str], movements: Sequence
             f"{option} {text}: {len(found)} bars have this number; write {_choices(number, found, movements)}"
         )
     return found[0]
+
+
+def _bar_in(number: str, first: str, last: str) -> str:
+    """The bar that is looked for where a measure holds it, else the measure's own."""
+    holds = first != last and number.isdecimal() and int(first) <= int(number) <= int(last)
+    return number if holds else first
+
+
+def _is_inside(text: str, after: int, numbers: Sequence[str], lasts: Sequence[str]) -> bool:
+    """Whether a bar that was found in a measure is not the last one in it."""
+    named = text.strip().rpartition(":")[2]
+    return bool(lasts) and numbers[after] != lasts[after] and named not in (lasts[after], f"#{after + 1}")
 
 
 def _runs(number: str, numbers: Sequence[str | None], movements: Sequence[int]) -> Iterator[tuple[int, int]]:
@@ -121,15 +154,17 @@ def _choices(number: str, found: Sequence[tuple[int, int]], movements: Sequence[
     return " or ".join(names[:4])
 
 
-def _find_range(text: str, numbers: Sequence[str], movements: Sequence[int]) -> tuple[int, int]:
+def _find_range(
+    text: str, numbers: Sequence[str], movements: Sequence[int], lasts: Sequence[str]
+) -> tuple[int, int]:
     """First and last measure of `BAR-BAR`; a number may itself contain a dash."""
     pieces = text.split("-")
     problem = UsageError(f"--together {text}: write two bars, such as 12-20")
     for cut in range(1, len(pieces)):
         ends = "-".join(pieces[:cut]), "-".join(pieces[cut:])
         try:
-            first = find_bar(ends[0], "--together", numbers, movements)[0]
-            last = find_bar(ends[1], "--together", numbers, movements)[1]
+            first = find_bar(ends[0], "--together", numbers, movements, lasts)[0]
+            last = find_bar(ends[1], "--together", numbers, movements, lasts)[1]
         except UsageError as error:
             problem = error
             continue

@@ -124,6 +124,7 @@ class Problem:
     title above them. `given_pages`, `given_systems`: measures at
     which the file starts a page or system, but for the first. `staff_sizes_mm`: candidates, largest first.
     `strip_turns`: bars that may be printed again, small; `drawn_strips`: how high they turned out, at full size.
+    `last_numbers`: of the last bars that measures stand for, where they are not `numbers`.
     """
 
     bars: tuple[Bar, ...]
@@ -146,10 +147,15 @@ class Problem:
     drawn: tuple[DrawnHeight, ...] = ()
     strip_turns: tuple[StripTurn, ...] = ()
     drawn_strips: tuple[DrawnHeight, ...] = ()
+    last_numbers: tuple[str, ...] = ()
 
     def head(self, first: int, staff_mm: float) -> int:
         """Room above a system that starts with measure `first`, for the title of its movement."""
         return to_msp(mm_to_sp(MOVEMENT_TITLE_MM, staff_mm)) if first in self.titled else 0
+
+    def last_number(self, measure: int) -> str:
+        """The number of the last bar that a measure stands for."""
+        return self.last_numbers[measure] if self.last_numbers else self.numbers[measure]
 
     @property
     def measures(self) -> int:
@@ -258,6 +264,7 @@ def make_problem(
     """The layout problem of a score; UsageError for demands that name no bar, or pages the file does not
     give."""
     numbers = [measure.number for measure in score.measures]
+    lasts = [measure.last_number for measure in score.measures]
     movements = [measure.movement for measure in score.measures]
     given = tuple(measure.index for measure in score.measures[1:] if measure.starts_page)
     if settings.demands.as_given and not given:
@@ -279,8 +286,9 @@ def make_problem(
         numbers=tuple(numbers),
         given_pages=given,
         given_systems=tuple(measure.index for measure in score.measures[1:] if measure.starts_system),
-        demands=resolve(settings.demands, settings.staff_mm, numbers, movements),
+        demands=resolve(settings.demands, settings.staff_mm, numbers, movements, lasts),
         weights={term: settings.weight(term) for term in TERMS},
+        last_numbers=tuple(lasts),
     )
 
 

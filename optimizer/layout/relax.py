@@ -101,7 +101,7 @@ def _given_page_too_full(problem: Problem) -> str:
     costs = page_table(problem, system_table(problem, staff_mm)).costs
     for start, end in pairwise((0, *problem.given_pages, problem.measures)):
         if costs[start, end] >= NEVER:
-            first, last = problem.numbers[start], problem.numbers[end - 1]
+            first, last = problem.numbers[start], problem.last_number(end - 1)
             page = f"the file's page of bars {first} to {last}"
             return f"{page} does not fit on one at a staff of {staff_mm:g} mm"
     return ""

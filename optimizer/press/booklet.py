@@ -92,7 +92,7 @@ def _why_blank(
     score: Score, plan: Plan, number: int, geometry: PageGeometry, settings: Settings
 ) -> tuple[Figure, ...]:
     last = max(page.systems[-1].last for page in plan.pages if page.systems and page.number < number)
-    text = SheetWords(settings.sheets.lang).left_blank(bar=score.measures[last].number)
+    text = SheetWords(settings.sheets.lang).left_blank(bar=score.measures[last].last_number)
     return blank_note(geometry.on(plan.side(number)), text)
 
 

@@ -87,15 +87,17 @@ class Rests:
     def _count(self, played: Sequence[PlayedMeasure], backwards: bool) -> Free:
         """Whole bars of rest from the start of `played` on, then whole beats of the first bar that is not
         empty."""
-        for bars, step in enumerate(played[:MOST_BARS]):
+        bars = 0
+        for step in played[:MOST_BARS]:
+            measure = self._score.measures[step.measure_index]
             if notes := self._notes.get(step.measure_index):
-                measure = self._score.measures[step.measure_index]
                 if backwards:
                     rest = measure.length_ql - max(note.offset_ql + note.duration_ql for note in notes)
                 else:
                     rest = min(note.offset_ql for note in notes)
-                return Free(bars, int(max(rest, Fraction(0)) / beat_ql(measure)))
-        return Free(min(len(played), MOST_BARS), 0)
+                return Free(min(bars, MOST_BARS), int(max(rest, Fraction(0)) / beat_ql(measure)))
+            bars += measure.bars
+        return Free(min(bars, MOST_BARS), 0)
 
 
 def turn_hint(before: Free, over: Free, words: FootWords) -> str:

@@ -2,7 +2,7 @@
 
 In: a path to .musicxml, .xml or .mxl (the content decides, not the suffix). Out: a `ScoreFile`. Always true:
 the root is `score-partwise`, has at least one part, and all parts have the same number (at least one) of
-measures.
+measures, of which a multiple rest in all of them is one (multirests.py).
 """
 
 import hashlib
@@ -14,6 +14,7 @@ from lxml import etree
 
 from optimizer.errors import ScoreError
 from optimizer.score.archive import is_archive, unpack
+from optimizer.score.multirests import BARS, collapsed
 from optimizer.score.safe_xml import EXPORT_AGAIN, MAX_XML_BYTES, parse_xml
 from optimizer.score.timewise import partwise
 
@@ -55,7 +56,8 @@ def load_file(path: Path) -> ScoreFile:
     if root.tag != "score-partwise":
         raise ScoreError(name, place, f"is not MusicXML (its root is <{str(root.tag)[:40]}>)", EXPORT_AGAIN)
     notes += _even_out(root, name)
-    return ScoreFile(path, hashlib.sha256(data).hexdigest(), root, tuple(notes))
+    etree.strip_attributes(root, BARS)
+    return ScoreFile(path, hashlib.sha256(data).hexdigest(), collapsed(root), tuple(notes))
 
 
 def _read_bytes(path: Path, name: str) -> bytes:

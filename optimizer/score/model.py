@@ -125,7 +125,8 @@ class Measure:
 
     `number` is the printed number (may repeat, be empty or non-numeric); `offset_ql` the start counted from
     the first measure of the file, without repeats. `double_bar`: a double, final, heavy or repeat barline at
-    its right edge (or a double or repeat barline at the next one's left). `movement` counts from 0.
+    its right edge (or a double or repeat barline at the next one's left). `movement` counts from 0. `bars`: how
+    many bars of rest it stands for, from `number` to `last_number`; 1 for any other measure.
     """
 
     index: int
@@ -144,6 +145,12 @@ class Measure:
     ending_numbers: tuple[int, ...]
     starts_page: bool
     starts_system: bool
+    bars: int = 1
+
+    @property
+    def last_number(self) -> str:
+        """The number of its last bar."""
+        return str(int(self.number) + self.bars - 1) if self.bars > 1 else self.number
 
 
 @dataclass(frozen=True, slots=True)

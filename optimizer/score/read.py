@@ -17,6 +17,7 @@ from optimizer.score.load import ScoreFile, load_file
 from optimizer.score.marks import Bar, BarMarks, gather_bars, gather_jumps, with_implied_fine
 from optimizer.score.model import Clock, Measure, Note, PlayedMeasure, Score
 from optimizer.score.movements import movement_of_measures, movement_titles, opening_words
+from optimizer.score.multirests import bars_of
 from optimizer.score.parts import describe_parts
 from optimizer.score.playing_order import Order, playing_order
 from optimizer.score.tempo import clocks, tempo_marks, tempo_points, tempo_source
@@ -38,7 +39,7 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO) -> Scor
     """What is written and what is played. `default_tempo` (quarters a minute) counts where the file is silent."""
     walked = walk(file)
     elements = file.root.findall("part")[0].findall("measure")
-    lengths = _lengths(walked)
+    lengths = _lengths(walked, [bars_of(element) for element in elements])
     bars = gather_bars(walked.barlines, len(elements))
     gather_jumps(walked.directions, lengths, bars)
     words = opening_words(walked.directions)
@@ -72,17 +73,18 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO) -> Scor
     )
 
 
-def _lengths(walked: Walk) -> list[Fraction]:
+def _lengths(walked: Walk, bars: Sequence[int]) -> list[Fraction]:
     """How long each measure is: what its longest part fills; an empty one lasts what its time signature
-    says."""
+    says. `bars`: how many each stands for."""
     meter = COMMON_TIME
     lengths = []
-    for index, content in enumerate(walked.content_ql):
+    for index, (content, count) in enumerate(zip(walked.content_ql, bars, strict=True)):
         meter = walked.meters.get(index, meter)
-        excess = content - meter.length_ql
+        full = meter.length_ql * count
+        excess = content - full
         plain = any((excess * parts).denominator == 1 for parts in PLAIN_PARTS)
         rounded = 0 < excess < ROUNDING_QL and not plain
-        lengths.append(meter.length_ql if content == 0 or rounded else content)
+        lengths.append(full if content == 0 or rounded else content)
     return lengths
 
 
@@ -133,6 +135,7 @@ def _measures(
                 ending_numbers=endings.get(index, ()),
                 starts_page=index in pages,
                 starts_system=index in systems,
+                bars=bars_of(element),
             )
         )
         offset += lengths[index]

@@ -11,6 +11,7 @@ from typing import Final, Literal
 
 from lxml import etree
 
+from optimizer.score.multirests import fill, shorten
 from optimizer.settings import Margins, Paper
 from optimizer.units import TENTHS_PER_STAFF, mm_to_tenths
 
@@ -91,6 +92,8 @@ def with_layout(
     _set_blanks(tree, after_blank)
     _set_defaults(tree, staff_mm, page)
     _set_encoding(tree)
+    shorten(tree)
+    fill(tree)
     doctype = root.getroottree().docinfo.doctype if root.tag == "score-partwise" else ""
     return etree.tostring(tree, xml_declaration=True, encoding="UTF-8", doctype=doctype or None)
 

@@ -9,14 +9,16 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from lxml import etree
 
 from optimizer.errors import ScoreError
-from optimizer.score.load import ScoreFile
 from optimizer.score.model import Note, Pitch
 from optimizer.score.safe_xml import EXPORT_AGAIN
+
+if TYPE_CHECKING:
+    from optimizer.score.load import ScoreFile  # which reads numbers with us
 
 ZERO: Final = Fraction(0)
 Tag = str | bytes | bytearray | etree.QName  # what lxml may give; comments have a function as tag
@@ -128,7 +130,7 @@ class Walk:
     warnings: list[str] = field(default_factory=list)
 
 
-def walk(file: ScoreFile) -> Walk:
+def walk(file: "ScoreFile") -> Walk:
     """Place everything in time; ScoreError where a number makes no sense."""
     result = Walk()
     parts = file.root.findall("part")

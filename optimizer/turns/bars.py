@@ -2,7 +2,8 @@
 
 In: the score.  Out: words such as "bar 42", "II, bar 14", "the pickup", "the bar after 36".  Always true: a
 number that is not counted (0, X1, none) is never said; a bar without any counted number before it goes by its
-place in the file ("bar #57"), as the demands take it.
+place in the file ("bar #57"), as the demands take it.  A multiple rest is left after its last bar and come to at its
+first.
 """
 
 import re
@@ -43,6 +44,7 @@ class BarNames:
         self._words = words or BarWords()
         self._measures = score.measures
         self._counted = [bar_number(measure.number) for measure in score.measures]
+        self._last = [bar_number(measure.last_number) for measure in score.measures]
         self._anchors = list(_anchors(score.measures, self._counted))
         self._numerals = movement_numerals(score)
         named = [(m.movement, n) for m, n in zip(score.measures, self._counted, strict=True) if n]
@@ -50,13 +52,17 @@ class BarNames:
 
     def name(self, index: int, beside: int | None = None) -> str:
         """The bar as a place; its movement is said where there are several, unless `beside` is of the same."""
-        numeral = self._numeral(index, beside)
-        return f"{numeral}, {self._name(index)}" if numeral else self._name(index)
+        return self._with_numeral(self._name(index, self._last), index, beside)
+
+    def within(self, index: int, bar: int, beside: int | None = None) -> str:
+        """One bar of a multiple rest, counted from 0."""
+        name = self._words.bar.format(bar=_value(self._counted[index]) + bar)
+        return self._with_numeral(name, index, beside)
 
     def goal(self, index: int, beside: int | None = None) -> str:
         """The bar as somewhere to go: "the beginning" where a movement begins without a number."""
         if self._counted[index] or not self._begins(index):
-            return self.name(index, beside)
+            return self._with_numeral(self._name(index, self._counted), index, beside)
         numeral = self._numeral(index, beside)
         return self._words.beginning_of.format(movement=numeral) if numeral else self._words.beginning
 
@@ -83,12 +89,16 @@ class BarNames:
             )
         return self._said(", ".join(self._range(*run) for run in runs))
 
-    def _name(self, index: int) -> str:
+    def _with_numeral(self, name: str, index: int, beside: int | None) -> str:
+        numeral = self._numeral(index, beside)
+        return f"{numeral}, {name}" if numeral else name
+
+    def _name(self, index: int, numbers: Sequence[str]) -> str:
         anchor = self._anchors[index]
         if anchor == index:
-            return self._words.bar.format(bar=self._counted[index])
+            return self._words.bar.format(bar=numbers[index])
         if anchor is not None:
-            after, bar = index - anchor, self._counted[anchor]
+            after, bar = index - anchor, self._last[anchor]
             words = self._words.next if after == 1 else self._words.later
             return words.format(bar=bar, n=after, nth=ordinal(after))
         if self._begins(index):
@@ -113,7 +123,7 @@ class BarNames:
         return _value(self._counted[there]) < _value(self._counted[here])
 
     def _range(self, first: int, last: int) -> str:
-        low, high = self._counted[first], self._counted[last]
+        low, high = self._counted[first], self._last[last]
         return low if low == high else f"{low}–{high}"
 
 

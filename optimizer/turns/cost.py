@@ -112,7 +112,7 @@ def chart_readings(
     hands = player.turning_hands or (FREE,)
     return tuple(
         BarlineReading(
-            after_bar=score.measures[cost.from_index].number,
+            after_bar=score.measures[cost.from_index].last_number,
             cost=cost.cost,
             grade=cost.grade,
             free_s={hand: cost.free_by_hand.get(hand, settings.unhurried_s) for hand in hands},

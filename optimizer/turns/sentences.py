@@ -109,6 +109,10 @@ class Narrator:
         measure, clock = self._score.measures[played.measure_index], self._score.clocks[played.measure_index]
         offsets_ql, seconds = zip(*clock.knots, strict=True)
         offset_ql = np.interp(time_s - played.start_s, seconds, [float(offset) for offset in offsets_ql])
+        if measure.bars > 1:
+            bar, within_ql = divmod(float(offset_ql), float(measure.length_ql / measure.bars))
+            name = self._names.within(played.measure_index, int(bar), beside=from_index)
+            return f"{_beat(measure, within_ql)} of {name}"
         beat = _beat(measure, float(offset_ql))
         if played.measure_index == from_index:
             return beat

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from optimizer.errors import UsageError
-from optimizer.layout.demands import find_bar
+from optimizer.layout.demands import find_end
 from optimizer.layout.origin import Origin, origin_from_json
 from optimizer.layout.plan import Plan, from_json
 from optimizer.score import ScoreFile, load_file, score_from, with_breaks
@@ -78,8 +78,10 @@ def bar_of(score: Score, bar: str) -> int:
 
 
 def _found(score: Score, bar: str, option: str) -> int:
-    numbers = [measure.number for measure in score.measures]
-    return find_bar(bar, option, numbers, [measure.movement for measure in score.measures])[1]
+    numbers, movements, lasts = zip(
+        *((measure.number, measure.movement, measure.last_number) for measure in score.measures), strict=True
+    )
+    return find_end(bar, option, numbers, movements, lasts)
 
 
 def ask(settings: Settings, score: Score, bar: str, after: int, place: Place) -> Asked:

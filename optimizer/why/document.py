@@ -22,7 +22,7 @@ def document(found: Explained) -> dict[str, object]:
     return {
         "schema": SCHEMA,
         "score": {"title": score.title, "composer": score.composer, "sha256": score.sha256},
-        "bar": {"named": asked.bar, "after": found.after, "number": score.measures[found.after].number},
+        "bar": {"named": asked.bar, "after": found.after, "number": score.measures[found.after].last_number},
         "sentences": list(sentences(found)),
         "place": _place(found.standing),
         "neighbours": asdict(found.neighbours) if found.neighbours else None,

@@ -174,7 +174,7 @@ def test_movements_of_a_real_quartet(shared_data: Path) -> None:
         for measure in score.measures
         if measure.index == 0 or score.measures[measure.index - 1].movement < measure.movement
     ]
-    assert starts == [0, 262, 512, 609]
+    assert starts == [0, 262, 511, 608]  # bars 193 and 194 of the second movement are one rest
     assert score.movement_titles[2] == "III. Largo sostenuto"
 
 

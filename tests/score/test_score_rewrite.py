@@ -9,6 +9,7 @@ from lxml import etree
 
 from optimizer.score import PageBox, load_file, score_from, with_breaks, with_layout
 from optimizer.score.load import ScoreFile
+from optimizer.score.multirests import collapsed, expanded
 from optimizer.settings import DEFAULT_MARGINS, PAPERS, Margins
 
 PAGE = PageBox(PAPERS["a4"], DEFAULT_MARGINS)
@@ -82,13 +83,14 @@ def check(file: ScoreFile, schema: etree.XMLSchema | None) -> None:
     systems = some_systems(count)
     data = with_layout(file.root, systems, 6.5, PAGE)
     assert etree.tostring(file.root) == before, "the input tree must not change"
-    root = etree.fromstring(data)
+    written = etree.fromstring(data)
+    root = collapsed(written)  # multiple rests are one measure in memory, real bars in a file
     expected = {first: "page" if new_page else "system" for first, _, new_page in systems if first}
     assert breaks(root) == [expected] * len(file.root.findall("part"))
     assert music(root) == music(file.root)
     assert prints_kept(root) == prints_kept(file.root)
-    if schema is not None and schema.validate(file.root):
-        schema.assertValid(root)
+    if schema is not None and schema.validate(expanded(file.root)):
+        schema.assertValid(written)
     again = with_layout(root, systems, 6.5, PAGE)
     assert etree.fromstring(again).xpath("count(//software[. = 'quietleaf'])") == 1.0
 
@@ -107,7 +109,7 @@ def test_conformance_suite(shared_data: Path, schema: etree.XMLSchema) -> None:
             continue  # not well-formed
         file = load_file(path)
         check(file, schema)
-        valid += bool(schema.validate(file.root))
+        valid += bool(schema.validate(expanded(file.root)))
     assert valid >= 140
 
 

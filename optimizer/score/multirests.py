@@ -1,0 +1,178 @@
+"""Multiple rests: several empty bars that are printed, and played, as one.
+
+In and out: partwise trees.  A file has N real bars, the first with `<multiple-rest>N</multiple-rest>`; in memory they
+are one measure that lasts N bars, with the number of the first and N in an attribute of ours.  Always true: time,
+numbers and notes stay, and `expanded(collapsed(tree))` says what `tree` said but for page and system breaks and layout
+inside the rest.
+"""
+
+from collections.abc import Iterator, Sequence
+from copy import deepcopy
+from itertools import pairwise
+from typing import Final
+
+from lxml import etree
+
+from optimizer.score.walk import elements, exact, whole
+
+# Attribute of a measure in memory: how many bars it stands for. In a file it would mean nothing.
+BARS: Final = "bars"
+_TIMED: Final = ("note", "backup", "forward")
+_READ: Final = ("harmony", "figured-bass")  # to be read, or played from, while nothing is written out
+# Where a multiple rest begins.
+_AT_START: Final = frozenset({"print", "attributes", "direction", "sound", "barline", "bookmark", "link"})
+# What a rest may be made of; anything else (fermatas, words) is to be seen at its own bar.
+_REST: Final = frozenset({"rest", "duration", "voice", "type", "dot", "staff"})
+
+
+def bars_of(measure: etree._Element) -> int:
+    """How many bars a measure of a tree in memory stands for."""
+    return int(measure.get(BARS, "1"))
+
+
+def collapsed(root: etree._Element) -> etree._Element:
+    """The tree with every multiple rest that all parts have made one measure; the same one where there is none."""
+    runs = list(_runs(root))
+    if not runs:
+        return root
+    tree = deepcopy(root)
+    for part in tree.iterchildren("part"):
+        measures = part.findall("measure")
+        for first, count in runs:
+            _join(measures[first : first + count])
+    return tree
+
+
+def expanded(root: etree._Element) -> etree._Element:
+    """The tree with real bars in place of measures that stand for several; the same one where there is none."""
+    if root.find(f"part/measure[@{BARS}]") is None:
+        return root
+    tree = deepcopy(root)
+    shorten(tree)
+    fill(tree)
+    return tree
+
+
+def shorten(tree: etree._Element) -> None:
+    """Let measures that stand for several bars last but one of them, in place: `fill` adds the others."""
+    for measure in tree.iterfind(f"part/measure[@{BARS}]"):
+        _scale(measure, 1, bars_of(measure))
+
+
+def fill(tree: etree._Element) -> None:
+    """Add the bars that shortened measures stand for, in place."""
+    for measure in list(tree.iterfind(f"part/measure[@{BARS}]")):
+        count = bars_of(measure)
+        del measure.attrib[BARS]
+        timed = list(measure.iterchildren(*_TIMED))
+        last = measure
+        for number in range(1, count):
+            bar = etree.Element("measure", number=str(int(measure.get("number", "0")) + number))
+            bar.text, bar.tail = measure.text, measure.tail
+            bar.extend(map(deepcopy, timed))
+            last.addnext(bar)
+            last = bar
+        last.extend(_right_barlines(measure))
+
+
+def say_bars(measure: etree._Element, count: int) -> None:
+    """State in a measure that a multiple rest of `count` bars begins with it."""
+    attributes = measure.find("attributes")
+    if attributes is None:
+        attributes = etree.Element("attributes")
+        attributes.tail = measure.text
+        place = sum(1 for _ in measure.iterchildren("print"))
+        measure.insert(place, attributes)
+    style = etree.SubElement(attributes, "measure-style")  # last of its kind in the schema
+    etree.SubElement(style, "multiple-rest").text = str(count)
+
+
+def is_empty(measure: etree._Element) -> bool:
+    """Whether nothing sounds in a measure and nothing is to be seen at its rests."""
+    return next(measure.iterchildren(*_READ), None) is None and all(
+        note.find("rest") is not None and all(child.tag in _REST for child in elements(note))
+        for note in measure.iterchildren("note")
+    )
+
+
+def _runs(root: etree._Element) -> Iterator[tuple[int, int]]:
+    """First measure and number of bars of every multiple rest that all parts have."""
+    parts = [part.findall("measure") for part in root.iterchildren("part")]
+    first, bars = 0, len(parts[0])
+    while first < bars:
+        counts = {_said_bars(measures[first]) for measures in parts}
+        count = counts.pop() if len(counts) == 1 else 1
+        if count > 1 and all(_can_join(measures[first : first + count], count) for measures in parts):
+            yield first, count
+            first += count
+        else:
+            first += 1
+
+
+def _said_bars(measure: etree._Element) -> int:
+    counts = {whole(said.text, 1) for said in measure.iterfind("attributes/measure-style/multiple-rest")}
+    return counts.pop() if len(counts) == 1 and measure.get(BARS) is None else 1
+
+
+def _can_join(bars: Sequence[etree._Element], count: int) -> bool:
+    numbers = [bar.get("number", "") for bar in bars]
+    return (
+        len(bars) == count
+        and all(number.isdecimal() for number in numbers)
+        and all(int(here) + 1 == int(there) for here, there in pairwise(numbers))
+        and not any(bar.get("implicit") == "yes" or not is_empty(bar) for bar in bars)
+        and _begins_plainly(bars[0])
+        and all(map(_goes_on_plainly, bars[1:]))
+        and not any(_right_barlines(bar) for bar in bars[:-1])
+    )
+
+
+def _begins_plainly(bar: etree._Element) -> bool:
+    """Whether everything that is no rest stands at the start of the bar, or is its right barline."""
+    begun, right = False, _right_barlines(bar)
+    for element in elements(bar):
+        if element.tag in _TIMED:
+            begun = True
+        elif element not in right and (begun or element.tag not in _AT_START or _is_late(element)):
+            return False
+    return True
+
+
+def _is_late(element: etree._Element) -> bool:
+    return bool(exact(element.findtext("offset")) or exact(element.findtext("sound/offset")))
+
+
+def _goes_on_plainly(bar: etree._Element) -> bool:
+    """Whether nothing in the bar is to be seen but rests and its right barline."""
+    right = _right_barlines(bar)
+    return all(
+        element.tag in (*_TIMED, "print")
+        or element in right
+        or (element.tag == "attributes" and not len(element))
+        for element in elements(bar)
+    )
+
+
+def _right_barlines(bar: etree._Element) -> list[etree._Element]:
+    return [line for line in bar.iterchildren("barline") if line.get("location", "right") == "right"]
+
+
+def _join(bars: Sequence[etree._Element]) -> None:
+    """Make the first bar stand for all of them."""
+    first, last = bars[0], bars[-1]
+    _scale(first, len(bars), 1)
+    first.set(BARS, str(len(bars)))
+    first.extend(_right_barlines(last))
+    for bar in bars[1:]:
+        parent = bar.getparent()
+        if parent is not None:
+            parent.remove(bar)
+
+
+def _scale(measure: etree._Element, times: int, parts: int) -> None:
+    """Lengthen, or shorten, everything in a measure that takes time."""
+    for duration in measure.iterfind("*/duration"):
+        value = exact(duration.text)
+        if value is not None:
+            scaled = value * times / parts
+            duration.text = str(scaled.numerator) if scaled.denominator == 1 else f"{float(scaled):.9g}"
