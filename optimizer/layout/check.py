@@ -271,14 +271,16 @@ def _spacing_term(problem: Problem, plan: Plan) -> int:
 def _system_points(
     problem: Problem, staff_mm: float, width: int, first: int, last: int, starts: set[int], ends: set[int]
 ) -> int:
-    """One system: cubic in stretch or squeeze; a short one is forgiven at a movement's end and where
-    demanded."""
+    """One system: cubic in stretch or squeeze; a short one is forgiven at a movement's end and before a demanded
+    turn."""
     slack = _slack(problem, staff_mm, first, last)
     if last + 1 in ends and slack >= 0:
         narrow = first == last and first not in starts and problem.bars[first].width * o.NARROW_PART < width
         return o.NARROW_LAST if narrow else 0
-    if last + 1 in _demanded_ends(problem) and slack > o.MAX_STRETCH:
+    if last + 1 in _demanded_turns(problem) and slack > o.MAX_STRETCH:
         return o.SHORT_FORCED
+    if last + 1 in _demanded_ends(problem) and slack > o.MAX_STRETCH_GIVEN:
+        return o.SHORT_GIVEN
     tolerance = o.SQUEEZE_TOLERANCE if slack < 0 else o.STRETCH_TOLERANCE
     return min(o.MAX_BADNESS, o.BADNESS * abs(slack) ** 3 // tolerance**3)
 
@@ -379,9 +381,13 @@ def _spread_starts(plan: Plan) -> list[int]:
 
 def _demanded_ends(problem: Problem) -> set[int]:
     """Positions at which the user wants a page to end."""
-    turns = {demand.low for demand in problem.demands if demand.kind is Kind.TURN}
     as_given = any(demand.kind is Kind.AS_GIVEN for demand in problem.demands)
-    return turns | (set(problem.given_pages) if as_given else set())
+    return _demanded_turns(problem) | (set(problem.given_pages) if as_given else set())
+
+
+def _demanded_turns(problem: Problem) -> set[int]:
+    """Positions before which the user wants a turn."""
+    return {demand.low for demand in problem.demands if demand.kind is Kind.TURN}
 
 
 def _crossed(starts: Sequence[int], one: int, other: int) -> int:

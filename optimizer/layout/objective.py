@@ -54,6 +54,9 @@ MAX_BADNESS: Final = 600
 # closer and they run together: a hundredth is not seen. A bar that is wider than the page by itself may be squeezed
 # further, since nothing else helps.
 MAX_STRETCH: Final = 1000
+MAX_STRETCH_GIVEN: Final = (
+    2000  # at the end of a page as given, which its edition filled to the right margin too
+)
 MAX_SQUEEZE: Final = 70
 MAX_SQUEEZE_SUNG: Final = 10
 MAX_SQUEEZE_ALONE: Final = 300
@@ -62,8 +65,11 @@ SHORT_FROM: Final = 300
 # A last system of one bar narrower than a third of the line looks forgotten: nearly forbidden.
 NARROW_LAST: Final = 250
 NARROW_PART: Final = 3
-# A system left short because a page or turn is demanded after it.
+# A system left short because a turn is demanded after it.
 SHORT_FORCED: Final = 90
+# A system left short at the end of a page as given: the page's bars can nearly always be spread evenly instead, and a
+# few bars alone at its foot look torn off.
+SHORT_GIVEN: Final = 2500
 
 # --- fill: pages ---
 

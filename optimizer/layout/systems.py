@@ -101,8 +101,11 @@ def _badness(problem: Problem, box: Box, slack: Ints) -> Ints:
     bounded = np.clip(slack, -1000, 5 * o.STRETCH_TOLERANCE)
     tolerance = np.where(slack < 0, o.SQUEEZE_TOLERANCE, o.STRETCH_TOLERANCE)
     points = np.minimum(o.MAX_BADNESS, o.BADNESS * np.abs(bounded) ** 3 // tolerance**3)
-    forced = np.isin(last, short_ends(problem)) & (slack > o.MAX_STRETCH)
-    points = np.where(forced, o.SHORT_FORCED, points)
+    for ends, most, short in (
+        (short_ends(problem), o.MAX_STRETCH_GIVEN, o.SHORT_GIVEN),
+        (forced_turns(problem.demands), o.MAX_STRETCH, o.SHORT_FORCED),
+    ):
+        points = np.where(np.isin(last, ends) & (slack > most), short, points)
     closes = np.isin(last, [*problem.movement_starts, n]) & (slack >= 0)
     narrow = (last == np.arange(n)[:, None] + 1) & ~np.isin(np.arange(n), starts)[:, None]
     narrow &= np.array([bar.width for bar in problem.bars])[:, None] * o.NARROW_PART < box.width
@@ -142,7 +145,9 @@ def is_short(problem: Problem, box: Box, first: int, end: int) -> bool:
     slack = (box.width - problem.lead(first) - music) * 1000 // music
     if end == problem.measures or end in problem.movement_starts:
         return slack > o.SHORT_FROM
-    return slack > o.MAX_STRETCH and end in short_ends(problem)
+    if end in forced_turns(problem.demands):
+        return slack > o.MAX_STRETCH
+    return slack > o.MAX_STRETCH_GIVEN and end in short_ends(problem)
 
 
 def system_spans(problem: Problem, plan: Plan) -> tuple[SystemSpan, ...]:

@@ -10,6 +10,7 @@ from optimizer.layout import solve
 from optimizer.layout.demands import Demand, Kind, find_bar, resolve
 from optimizer.layout.plan import Plan
 from optimizer.layout.problem import Problem
+from optimizer.layout.systems import is_short
 from optimizer.settings import Demands
 
 MakeProblem = Callable[..., Problem]
@@ -203,6 +204,18 @@ def test_systems_as_given_where_they_fit(make_problem: MakeProblem) -> None:
     assert starts[-3:] == shifted[-3:]
     overfull = solve(as_given(problem, (14,), (14, 29)))  # fifteen bars in a system do not fit
     assert {s.first for s in overfull.pages[1].systems} != {14, 29}
+
+
+def test_bars_of_a_page_as_given_are_spread_evenly(make_problem: MakeProblem) -> None:
+    """No bar or two alone at the foot of a page (common practice): only the end of the piece may be short."""
+    problem = make_problem(2, 30, sizes=(5.5,))
+    box = problem.box(5.5)
+    for end in range(12, 19):
+        last = solve(as_given(problem, (end,))).pages[0].systems[-1]
+        assert last.last == end - 1
+        assert not is_short(problem, box, last.first, end), end
+        room, music = box.width - problem.lead(last.first), problem.music(last.first, end, box.width)
+        assert room < 2 * music, f"measures {last.first} to {last.last} fill less than half a line"
 
 
 def test_a_page_of_the_file_that_does_not_fit(make_problem: MakeProblem) -> None:
