@@ -30,7 +30,7 @@ class Header:
 def read_header(root: etree._Element) -> Header:
     """Title, subtitle and names; credits printed on the first page serve where the header is silent."""
     title, subtitle = _titles(root)
-    title = title or _credit(root, "title") or _largest_credit(root)
+    title = title or _without_stop(_credit(root, "title") or _largest_credit(root))
     subtitle = subtitle or _credit(root, "subtitle")
     return Header(
         title=title,
@@ -44,7 +44,9 @@ def read_header(root: etree._Element) -> Header:
 def _titles(root: etree._Element) -> tuple[str, str]:
     """Title and subtitle. A song numbered within a cycle comes before the cycle's name; otherwise the work
     comes first, and so it does before a movement called only "Adagio"."""
-    work, movement = _clean(root.findtext("work/work-title")), _clean(root.findtext("movement-title"))
+    work, movement = (
+        _without_stop(_clean(root.findtext(path))) for path in ("work/work-title", "movement-title")
+    )
     opus, number = _clean(root.findtext("work/work-number")), _clean(root.findtext("movement-number"))
     if work and opus and opus.lower() not in work.lower():
         work = f"{work}, op. {opus}" if opus.isdigit() else f"{work}, {opus}"
@@ -66,11 +68,34 @@ def _is_plain_heading(text: str) -> bool:
     return _MOVEMENT.match(bare) is not None or (wish is not None and wish.ask is Ask.TEMPO)
 
 
+# "POLONAISE.": old prints end titles with a full stop. Shorter words may be abbreviations ("maj.").
+_STOP: Final = re.compile(r"(?<=[^\W\d_]{4})\.$")
+
+
+def _without_stop(title: str) -> str:
+    return _STOP.sub("", title)
+
+
+# A name as in a catalogue, with the years of a life: "Weber, Carl Maria von (1786-1826)". No figures and no small words
+# but particles, or it is something else ("Brahms, arr. Joachim", "Chopin, op. 29", "Bach, Gounod und andere").
+_CATALOGUED: Final = re.compile(
+    r"(?P<last>(?:(?:de|di|du|van|von|la|le) )*[^\W\d_a-z][\w’'-]*(?: [^\W\d_a-z][\w’'-]*)*), "
+    r"(?P<first>[^\W\d_a-z][\w.’'-]*(?: (?:[^\W\d_a-z][\w.’'-]*|da|de|der|di|du|van|von|zu))*)"
+    r"(?P<years> \([^()]*\))?"
+)
+
+
+def _as_said(name: str) -> str:
+    """A person's name with the given name first."""
+    parts = _CATALOGUED.fullmatch(name)
+    return f"{parts['first']} {parts['last']}{parts['years'] or ''}" if parts else name
+
+
 def _creators(root: etree._Element, kind: str) -> str:
     found = (
         element for element in root.iterfind("identification/creator") if element.get("type", "") == kind
     )
-    return ", ".join(dict.fromkeys(_texts(found)))
+    return ", ".join(dict.fromkeys(map(_as_said, _texts(found))))
 
 
 def _texts(found: Iterator[etree._Element]) -> Iterator[str]:

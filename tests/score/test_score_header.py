@@ -8,7 +8,7 @@ from lxml import etree
 from music21.key import KeySignature as TheirKey
 
 from optimizer.score import ScoreFile, read_score, score_from
-from optimizer.score.header import key_of
+from optimizer.score.header import key_of, read_header
 from optimizer.score.model import PartKind
 from optimizer.score.movements import foreseen_titles, printed_titles, title_above
 from optimizer.score.parts import part_kind
@@ -231,3 +231,40 @@ def test_compound_time_signatures(score_file: Build, note: Note) -> None:
         (5, 8),
         (6, 8),
     ]
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        # Names in catalogues stand surname first (practice of libraries, from memory).
+        ("Chopin, Fryderyk", "Fryderyk Chopin"),
+        ("Żeleński, Władysław", "Władysław Żeleński"),
+        ("Weber, Carl Maria von (1786-1826)", "Carl Maria von Weber (1786-1826)"),
+        ("Saint-Saëns, Camille", "Camille Saint-Saëns"),
+        ("Mozart, W. A.", "W. A. Mozart"),
+        ("van Beethoven, Ludwig", "Ludwig van Beethoven"),
+        # Not names of one person.
+        ("Brahms, arr. Joachim", "Brahms, arr. Joachim"),
+        ("Chopin, op. 29", "Chopin, op. 29"),
+        ("Bach, Gounod and others", "Bach, Gounod and others"),
+        ("Smith, John, Jr.", "Smith, John, Jr."),
+        ("Johannes Brahms (1833-1897)", "Johannes Brahms (1833-1897)"),
+    ],
+)
+def test_given_names_come_first(written: str, said: str) -> None:
+    creator = f'<identification><creator type="composer">{written}</creator></identification>'
+    assert read_header(etree.fromstring(f"<score-partwise>{creator}</score-partwise>")).composer == said
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("POLONAISE.", "POLONAISE"),
+        ("Trio in B maj.", "Trio in B maj."),
+        ("Adieu...", "Adieu..."),
+        ("No. 1.", "No. 1."),
+    ],
+)
+def test_a_title_ends_without_a_full_stop(written: str, said: str) -> None:
+    title = f"<work><work-title>{written}</work-title></work>"
+    assert read_header(etree.fromstring(f"<score-partwise>{title}</score-partwise>")).title == said
