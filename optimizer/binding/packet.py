@@ -3,7 +3,7 @@
 In: plan and `Sheets`.  Out: a `Packet`: panels, seams, the folded packet, how it is made ready, and what lies on
 the desk at each spread.  Always true: every pose was reached from the one before by swinging free paper
 (optimizer/binding/pose.py); at each moment the pages of that spread face the player, left to right; what is turned
-while playing is one leaf, never a fold-out.
+while playing is one leaf, never a fold-out, unless the desk is too narrow for the fold-outs of both ends.
 """
 
 from collections.abc import Collection, Sequence
@@ -16,6 +16,7 @@ from optimizer.binding.seams import Opening, Role, Seam, openings, strip_seams
 from optimizer.layout.plan import Plan
 
 SPINE = 0  # the line everything is turned about
+CENTRE = 2  # pages of a spread that do not fold out
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,8 @@ class Packet:
     """A set of pages as paper. `spreads`, `seams`: of a strip only; `joints`: all edges that hold together.
 
     `packed` is how it is carried, front up, spine left; `folding` how it gets there from lying flat; `opening` what
-    is done before playing.
+    is done before playing. Where the desk is too narrow for the fold-outs of both ends, `tucked`: those of the first
+    spread that are folded in before the first turn, while those of the last one stay folded in until the last turn.
     """
 
     binding: str
@@ -64,6 +66,7 @@ class Packet:
     packed: Pose
     opening: tuple[Swing, ...]
     moments: tuple[Moment, ...]
+    tucked: tuple[int, ...] = ()
 
     def shown(self, placed: Placed) -> Side | None:
         """The upper side of a panel as it lies; None: white."""
@@ -143,8 +146,10 @@ def _strip(plan: Plan, sheets: Sheets) -> Packet:
     _fold_up(hands, spreads, seams)
     packed = hands.pose if first.left is None else turned_over(hands.pose, SPINE)
     opening = _Hands(packed, joints)
-    _make_ready(opening, spreads)
+    tucked = seams[: _excess(spreads, plan.pages_abreast)]
+    _make_ready(opening, spreads, last_waits=bool(tucked))
     leaves = [(here.panels[-1], there.panels[0]) for here, there in pairwise(spreads)]
+    moments = _turn_over(opening.pose, leaves, plan, joints, tucked, spreads[-1].right_outs if tucked else ())
     return Packet(
         binding=plan.binding,
         panels=sheets.leaves,
@@ -155,26 +160,32 @@ def _strip(plan: Plan, sheets: Sheets) -> Packet:
         folding=tuple(hands.done),
         packed=packed,
         opening=tuple(opening.done),
-        moments=_turn_over(opening.pose, leaves, plan, joints),
+        moments=moments,
+        tucked=tuple(seam.left for seam in tucked),
     )
+
+
+def _excess(spreads: Sequence[Opening], pages_abreast: int) -> int:
+    """How many of the first spread's fold-outs the desk has no room for beside those of the last one."""
+    first, last = len(spreads[0].left_outs), len(spreads[-1].right_outs)
+    both = len(spreads) > 1 and first and last
+    return min(first, max(0, first + CENTRE + last - pages_abreast)) if both else 0
 
 
 def _fold_up(hands: _Hands, spreads: Sequence[Opening], seams: Sequence[Seam]) -> None:
     """Fold a strip that lies flat: the fold-outs at the left, then everything from the right end on."""
     outs, last = len(spreads[0].left_outs), spreads[-1].panels[-1]
-    for seam in seams[:outs]:
-        line = hands.edge(seam.right, Edge.LEFT)
-        hands.swing(range(seam.right), line, over=seam.fold is Fold.VALLEY)
+    _fold_in(hands, seams[:outs])
     for seam in reversed(seams[outs:]):
         line = hands.edge(seam.left, Edge.RIGHT)
         hands.swing(range(seam.right, last + 1), line, over=seam.fold is Fold.VALLEY)
 
 
-def _make_ready(hands: _Hands, spreads: Sequence[Opening]) -> None:
+def _make_ready(hands: _Hands, spreads: Sequence[Opening], last_waits: bool) -> None:
     """Open the packet: the last spread's fold-outs first, which lie deepest, then the first spread."""
     first, last = spreads[0], spreads[-1]
     cover = () if first.left is None else (first.left, *first.left_outs)
-    if last.right_outs and len(spreads) > 1:
+    if last.right_outs and len(spreads) > 1 and not last_waits:
         above = range(last.panels[-1] - len(last.right_outs))
         hands.swing(above, SPINE)
         _unfold(hands, last.right_outs, Edge.RIGHT)
@@ -192,15 +203,32 @@ def _unfold(hands: _Hands, outs: Sequence[int], outer: Edge) -> None:
         hands.swing(outs[step:], hands.edge(outs[step], inner))
 
 
+def _fold_in(hands: _Hands, outs: Sequence[Seam]) -> None:
+    """Fold in fold-outs at the left, the outermost first."""
+    for seam in outs:
+        line = hands.edge(seam.right, Edge.LEFT)
+        hands.swing(range(seam.right), line, over=seam.fold is Fold.VALLEY)
+
+
 def _turn_over(
-    start: Pose, leaves: Sequence[tuple[int, ...]], plan: Plan, joints: Sequence[Joint]
+    start: Pose,
+    leaves: Sequence[tuple[int, ...]],
+    plan: Plan,
+    joints: Sequence[Joint],
+    tucked: Sequence[Seam] = (),
+    waiting: Sequence[int] = (),
 ) -> tuple[Moment, ...]:
-    """What lies on the desk at each spread; `leaves` are turned one after another."""
+    """What lies on the desk at each spread; `leaves` are turned one after another. `tucked` are folded in before the
+    first turn, `waiting` folded out after the last."""
     hands = _Hands(start, joints)
     moments = [Moment(plan.spreads[0], (), start)]
+    _fold_in(hands, tucked)
     for pages, leaf in zip(plan.spreads[1:], leaves, strict=True):
         hands.swing(leaf, SPINE)
-        moments.append(Moment(pages, hands.done[-1].moved, hands.pose))
+        moved = hands.done[-1].moved
+        if pages == plan.spreads[-1]:
+            _unfold(hands, waiting, Edge.RIGHT)
+        moments.append(Moment(pages, moved, hands.pose))
     return tuple(moments)
 
 

@@ -298,8 +298,8 @@ def _on_desk(making: Making, number: int, width_mm: float) -> Iterator[Block]:
         return
     at_once = words.lay_out if packet.binding == "loose" else words.on_desk_all
     seen = words.on_desk if len(packet.moments) > 1 else at_once
-    text = " ".join((*_before_playing(making), seen))
-    yield replace(step_block(number, words.on_desk_title, [text], None, TEXT_PT, width_mm), heading=True)
+    texts = [*_before_playing(making), seen]
+    yield replace(step_block(number, words.on_desk_title, texts, None, TEXT_PT, width_mm), heading=True)
     pictures = [desk_picture(packet, index, words) for index in range(len(packet.moments))]
     cell = max(pictures[0].width_mm, LEAST_DESK_MM) + DESK_GAP_MM
     in_row = max(1, int((width_mm + DESK_GAP_MM) / cell))
@@ -316,17 +316,26 @@ def _on_desk(making: Making, number: int, width_mm: float) -> Iterator[Block]:
 
 
 def _before_playing(making: Making) -> Iterator[str]:
+    """Which fold-outs are opened when, a paragraph for each matter."""
     packet, words = making.packet, making.words
     if not packet.fold_outs:
         return
     first, last = packet.spreads[0], packet.spreads[-1]
-    ahead = [making.name(panel) for panel in (*reversed(first.left_outs), *(first.right_outs))]
-    behind = [making.name(panel) for panel in last.right_outs] if len(packet.spreads) > 1 else []
+    ahead = words.pages_named(
+        [making.name(panel) for panel in (*reversed(first.left_outs), *first.right_outs)]
+    )
+    if len(packet.spreads) == 1:
+        yield words.unfold_first(pages=ahead)
+        return
+    behind = words.pages_named([making.name(panel) for panel in last.right_outs])
     if making.too_wide:
+        yield words.unfold_first(pages=ahead)
         yield f"{words.too_wide_lead} {making.too_wide}"
-    elif behind:
-        yield words.unfold_last(pages=words.pages_named(behind))
-    if ahead:
-        yield words.unfold_first(pages=words.pages_named(ahead))
-    if len(packet.moments) > 1 and not making.too_wide:
-        yield words.unfolded_stay
+        if packet.tucked != packet.spreads[0].left_outs[::-1]:
+            yield words.in_brackets
+        return
+    if first.left_outs and last.right_outs:
+        yield words.unfold_both(first=ahead, last=behind)
+    else:
+        yield words.unfold_first(pages=ahead) if first.left_outs else words.unfold_last(pages=behind)
+    yield words.unfolded_stay

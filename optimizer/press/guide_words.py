@@ -381,20 +381,58 @@ class GuideWords(Words):
         "Bredare än notstället:",
     )
     too_wide = Sentence(
-        "with both ends folded out {pages} lie side by side, {width}\u00a0mm, and the desk is {desk}\u00a0mm wide. "
-        "Leave {last} folded in until the last turn and fold out then, or let the outer edge hang over.",
-        "Sind beide Enden ausgeklappt, liegen {pages} nebeneinander, {width}\u00a0mm; das Pult ist {desk}\u00a0mm "
-        "breit. Lassen Sie {last} bis zum letzten Wenden eingeklappt und klappen Sie erst dann aus, oder lassen Sie "
-        "den äußeren Rand überhängen.",
-        "les deux bouts dépliés, {pages} sont côte à côte, {width}\u00a0mm, et le pupitre fait {desk}\u00a0mm de "
-        "large. Gardez {last} en position repliée jusqu’à la dernière tourne et dépliez alors, ou laissez dépasser "
-        "le bord.",
-        "con los dos extremos desplegados quedan {pages} lado a lado, {width}\u00a0mm, y el atril mide "
-        "{desk}\u00a0mm de ancho. Deje {last} en su pliegue hasta la última vuelta y despliegue entonces, o deje "
-        "que sobresalga el borde.",
-        "med båda ändarna utvikta ligger {pages} bredvid varandra, {width}\u00a0mm, och notstället är "
-        "{desk}\u00a0mm brett. Låt {last} vara invikt till den sista vändningen och vik ut då, eller låt "
-        "ytterkanten hänga över.",
+        "with every fold-out open {pages} lie side by side, {width}\u00a0mm, and the desk is {desk}\u00a0mm wide.",
+        "Sind alle Klappseiten offen, liegen {pages} nebeneinander, {width}\u00a0mm; das Pult ist {desk}\u00a0mm "
+        "breit.",
+        "tous les volets ouverts, {pages} sont côte à côte, {width}\u00a0mm, et le pupitre fait {desk}\u00a0mm de "
+        "large.",
+        "con todos los desplegables abiertos quedan {pages} lado a lado, {width}\u00a0mm, y el atril mide "
+        "{desk}\u00a0mm de ancho.",
+        "med alla utvik ute ligger {pages} bredvid varandra, {width}\u00a0mm, och notstället är {desk}\u00a0mm brett.",
+    )
+    tuck_once = Sentence(
+        "So leave {last} folded in, and at the turn fold {first} in, turn, and fold {last} out: then no more than "
+        "{most}, {most_mm}\u00a0mm, ever lie side by side.",
+        "Lassen Sie darum {last} eingeklappt, und klappen Sie beim Wenden {first} ein, wenden Sie, und klappen Sie "
+        "{last} aus: so liegen nie mehr als {most}, {most_mm}\u00a0mm, nebeneinander.",
+        "Laissez donc en position repliée {last}, et au moment de tourner repliez {first}, tournez, puis dépliez "
+        "{last}\u00a0: jamais plus de {most}, {most_mm}\u00a0mm, ne sont alors côte à côte.",
+        "Deje por eso sin desplegar {last} y, al pasar, pliegue {first}, pase y despliegue {last}: así nunca quedan "
+        "más de {most}, {most_mm}\u00a0mm, lado a lado.",
+        "Låt därför {last} vara invikt, och vik vid vändningen in {first}, vänd och vik ut {last}: då ligger aldrig "
+        "mer än {most}, {most_mm}\u00a0mm, bredvid varandra.",
+    )
+    tuck = Sentence(
+        "So leave {last} folded in, fold {first} in at the first turn, before turning, and fold {last} out after the "
+        "last turn: then no more than {most}, {most_mm}\u00a0mm, ever lie side by side.",
+        "Lassen Sie darum {last} eingeklappt, klappen Sie {first} beim ersten Wenden ein, bevor Sie wenden, und {last} "
+        "nach dem letzten Wenden aus: so liegen nie mehr als {most}, {most_mm}\u00a0mm, nebeneinander.",
+        "Laissez donc en position repliée {last}, repliez {first} à la première tourne, avant de tourner, et dépliez "
+        "{last} après la dernière\u00a0: jamais plus de {most}, {most_mm}\u00a0mm, ne sont alors côte à côte.",
+        "Deje por eso sin desplegar {last}, pliegue {first} en la primera vuelta, antes de pasar, y despliegue {last} "
+        "tras la última: así nunca quedan más de {most}, {most_mm}\u00a0mm, lado a lado.",
+        "Låt därför {last} vara invikt, vik in {first} vid första vändningen, innan du vänder, och vik ut {last} efter "
+        "den sista: då ligger aldrig mer än {most}, {most_mm}\u00a0mm, bredvid varandra.",
+    )
+    tuck_in_a_hurry = Sentence(
+        "There is little time for it at {turns}: ask somebody to help, or lay the music out without fold-outs, with "
+        "--desk stand.",
+        "Dafür ist bei {turns} wenig Zeit: Lassen Sie sich helfen, oder legen Sie das Heft mit --desk stand ohne "
+        "Klappseiten an.",
+        "Le temps manque pour cela à {turns}\u00a0: faites-vous aider, ou demandez une disposition sans volets, avec "
+        "--desk stand.",
+        "En {turns} hay poco tiempo para ello: pida ayuda o disponga el juego sin desplegables, con --desk stand.",
+        "Vid {turns} är det ont om tid för det: ta hjälp, eller lägg upp häftet utan utvik, med --desk stand.",
+    )
+    _named_turn = Sentence(
+        "turn {turn}", "Wendestelle {turn}", "la tourne {turn}", "la vuelta {turn}", "vändning {turn}"
+    )
+    _named_turns = Sentence(
+        "turns {turns}",
+        "den Wendestellen {turns}",
+        "les tournes {turns}",
+        "las vueltas {turns}",
+        "vändningarna {turns}",
     )
     missing_letters_lead = Phrase(
         "Missing letters:",
@@ -942,12 +980,26 @@ class GuideWords(Words):
         "Antes de tocar, abra por el final, despliegue {pages} y vuelva al principio.",
         "Före spelet: slå upp slutet, vik ut {pages} och bläddra tillbaka till början.",
     )
+    unfold_both = Sentence(
+        "Before playing, open the set at its end, fold out {last}, turn back to the beginning, and fold out {first}.",
+        "Vor dem Spielen am Ende aufschlagen, {last} ausklappen, zum Anfang zurückblättern und {first} ausklappen.",
+        "Avant de jouer, ouvrez à la fin, dépliez {last}, revenez au début et dépliez {first}.",
+        "Antes de tocar, abra por el final, despliegue {last}, vuelva al principio y despliegue {first}.",
+        "Före spelet: slå upp slutet, vik ut {last}, bläddra tillbaka till början och vik ut {first}.",
+    )
     unfold_first = Sentence(
         "Before playing, fold out {pages}.",
         "Vor dem Spielen {pages} ausklappen.",
         "Avant de jouer, dépliez {pages}.",
         "Antes de tocar, despliegue {pages}.",
         "Före spelet: vik ut {pages}.",
+    )
+    in_brackets = Phrase(
+        "In brackets: fold-outs that lie out and are not being read.",
+        "In Klammern: Klappseiten, die offen liegen und nicht gelesen werden.",
+        "Entre parenthèses\u00a0: les volets ouverts qu’on ne lit pas.",
+        "Entre paréntesis: desplegables abiertos que no se leen.",
+        "Inom parentes: utvik som ligger ute och inte läses.",
     )
     unfolded_stay = Phrase(
         "Fold-outs stay out to the end (in brackets where they are not being read): nothing is folded while "
@@ -1026,6 +1078,14 @@ class GuideWords(Words):
         named = self.hand(hand)
         say = self._hands_free if named == self.both_hands else self._hand_free
         return say(hand=named, seconds=seconds)
+
+    def turns_named(self, names: Sequence[str]) -> str:
+        """ "turn 2", "turns 1 and 2"."""
+        return (
+            self._named_turn(turn=names[0])
+            if len(names) == 1
+            else self._named_turns(turns=self.listed(names))
+        )
 
     def pages_named(self, names: Sequence[str]) -> str:
         """ "page 8", "pages 8 and 9"."""

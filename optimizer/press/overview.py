@@ -6,15 +6,18 @@ pages of all spreads are drawn to one scale, no type is smaller than 7 pt, and e
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from math import inf
 from typing import Final
 
 from optimizer.binding.imposition import printer_for
+from optimizer.binding.model import SideKind
+from optimizer.binding.packet import Moment, Packet, packet_of
 from optimizer.binding.sheets import sheets_of
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedStrip
 from optimizer.press.blocks import Block, Entry
+from optimizer.press.diagrams import TINT, desk_columns, side_name
 from optimizer.press.figures import (
     GREY,
     MIN_PT,
@@ -81,8 +84,10 @@ def spread_plan(
     score: Score, plan: Plan, settings: Settings, words: GuideWords, width_mm: float, height_mm: float
 ) -> Block:
     """Every spread on its desk, all to the largest scale at which they fit."""
-    paper, count, names = settings.paper, len(plan.spreads), turn_names(plan)
-    widest = max(settings.desk.width_mm, max(len(spread) for spread in plan.spreads) * paper.width_mm)
+    paper, count = settings.paper, len(plan.spreads)
+    packet = packet_of(plan, sheets_of(plan, settings))
+    spans = _spans(packet, plan.pages_abreast)
+    widest = max(settings.desk.width_mm, max(last - first + 1 for first, last in spans) * paper.width_mm)
 
     def scale_for(columns: int) -> float:
         rows = -(-count // columns)
@@ -97,11 +102,20 @@ def spread_plan(
     cell = (width_mm - (columns - 1) * CELL_GAP_MM) / columns
     row_mm = paper.height_mm * scale + LEDGE_MM + line_mm(MIN_PT) + CELL_GAP_MM
     figures: list[Figure] = []
-    for index, spread in enumerate(plan.spreads):
+    for index, (moment, span) in enumerate(zip(packet.moments, spans, strict=True)):
         row, column = divmod(index, columns)
         x, y = column * (cell + CELL_GAP_MM), row * row_mm
-        figures += moved(_spread(score, plan, settings, words, names, spread, scale, cell), x, y)
+        figures += moved(_spread(score, plan, settings, words, packet, moment, span, scale, cell), x, y)
     return Block(-(-count // columns) * row_mm, tuple(figures))
+
+
+def _spans(packet: Packet, pages_abreast: int) -> list[tuple[int, int]]:
+    """For each spread the first and last of the columns that are centred on the desk: all in which paper ever lies,
+    so that the set stays where it is; where the desk is too narrow for these, those of the spread."""
+    first, last = desk_columns(packet)
+    if last - first < pages_abreast:
+        return [(first, last)] * len(packet.moments)
+    return [(moment.pose.columns[0], moment.pose.columns[-1]) for moment in packet.moments]
 
 
 def _facts(plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
@@ -134,12 +148,14 @@ def _spread(
     plan: Plan,
     settings: Settings,
     words: GuideWords,
-    names: dict[Turn, str],
-    spread: Sequence[int],
+    packet: Packet,
+    moment: Moment,
+    span: tuple[int, int],
     scale: float,
     cell: float,
 ) -> Iterator[Figure]:
-    """One spread centred in a cell: its pages, the desk's ledge below them, a caption."""
+    """One spread as it lies on the desk, centred in a cell: its pages, fold-outs that lie out beside them, the desk's
+    ledge below, a caption. `span`: the columns that are centred on the desk."""
     wide, high = settings.paper.width_mm * scale, settings.paper.height_mm * scale
     desk = settings.desk.width_mm * scale
     centre = cell / 2
@@ -149,10 +165,18 @@ def _spread(
         (centre + desk / 2, high + 0.5),
     )
     yield Line((*ledge, (centre + desk / 2, high - 1.2)), 0.5, GREY)
-    left = centre - len(spread) * wide / 2
-    for slot, number in enumerate(spread):
-        yield from _page(score, plan, words, names, number, left + slot * wide, wide, high)
-    first, last = spread[0], spread[-1]
+    left = centre - sum(span) / 2 * wide - wide / 2
+    names = turn_names(plan)
+    for placed in moment.pose.top():
+        side, x = packet.shown(placed), left + placed.column * wide
+        if side is not None and side.number in moment.pages and side.kind is not SideKind.TITLE:
+            yield from _page(score, plan, words, names, side.number, x, wide, high)
+        elif placed.panel in packet.outs:
+            yield rectangle(x, 0, wide, high, TINT, GREY)
+            yield Label(
+                x + wide / 2, high * 0.36, f"({side_name(side, words)})", MIN_PT, "middle", colour=GREY
+            )
+    first, last = moment.pages[0], moment.pages[-1]
     pages = words.page(page=first) if first == last else words.page_range(first=first, last=last)
     yield Label(centre, high + LEDGE_MM + pt_to_mm(MIN_PT), pages, MIN_PT, "middle", colour=GREY)
 

@@ -9,10 +9,12 @@ things, the summary in English.
 from collections.abc import Iterator
 from typing import Final
 
-from optimizer.binding.sheets import SINGLE_SIDED
+from optimizer.binding.packet import CENTRE, packet_of
+from optimizer.binding.sheets import sheets_of
 from optimizer.engrave.model import Engraved, Text
 from optimizer.layout.geometry import bound_margins
 from optimizer.layout.plan import Plan
+from optimizer.press.diagrams import side_name
 from optimizer.press.fonts import missing_letters
 from optimizer.press.guide_words import GuideWords, guide_words
 from optimizer.press.played import turn_names
@@ -25,7 +27,6 @@ from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings, Strips
 SMALL_STAFF_MM: Final = 5.5
 # Loose strips fall off the desk, and concertinas are tolerated for 2 or 3 sheets by some (needs.md); the count is ours.
 MANY_TAPED_PAGES: Final = 8
-CENTRE: Final = 2  # pages of a spread that do not fold out
 # Twice the three chunks that are held without rehearsal (Chen & Cowan); ours.
 MUCH_TO_CARRY: Final = 6
 MOST_LETTERS: Final = 12  # named in a warning
@@ -75,20 +76,42 @@ def cautions(
 
 
 def wider_than_desk(plan: Plan, settings: Settings, words: GuideWords) -> str:
-    """What to do about fold-outs at both ends that are open at once; empty where the desk takes them."""
-    if plan.binding not in SINGLE_SIDED or len(plan.spreads) == 1:
+    """What to do where the fold-outs of both ends have no room beside each other; empty where the desk takes them."""
+    packet = packet_of(plan, sheets_of(plan, settings))
+    if not packet.tucked:
         return ""
-    first, last = plan.spreads[0], plan.spreads[-1]
-    folded_out = last[CENTRE:]
-    abreast = max(CENTRE, len(first)) + len(folded_out)
-    if not folded_out or abreast <= plan.pages_abreast:
-        return ""
-    return words.too_wide(
-        pages=words.pages(abreast),
-        width=f"{abreast * settings.paper.width_mm:.0f}",
-        desk=f"{settings.desk.width_mm:.0f}",
-        last=words.pages_named(list(map(str, folded_out))),
+    first, last = (
+        words.pages_named([side_name(packet.panels[panel].front, words) for panel in panels])
+        for panels in (packet.tucked, packet.spreads[-1].right_outs)
     )
+    abreast, wide_mm = len(packet.outs) + CENTRE, settings.paper.width_mm
+    say = words.tuck_once if len(plan.spreads) == 2 else words.tuck
+    said = [
+        words.too_wide(
+            pages=words.pages(abreast),
+            width=f"{abreast * wide_mm:.0f}",
+            desk=f"{settings.desk.width_mm:.0f}",
+        ),
+        say(
+            first=first,
+            last=last,
+            most=words.pages(packet.most_abreast),
+            most_mm=f"{packet.most_abreast * wide_mm:.0f}",
+        ),
+    ]
+    if hurried := list(_hurried(plan, settings)):
+        said.append(words.tuck_in_a_hurry(turns=words.turns_named(hurried)))
+    return " ".join(said)
+
+
+def _hurried(plan: Plan, settings: Settings) -> Iterator[str]:
+    """The turns at which something is folded as well, where fewer seconds are free than as many turns would take."""
+    first, last = plan.spreads[0], plan.spreads[-1]
+    for turn, name in turn_names(plan).items():
+        pages = {turn.from_page, turn.to_page}
+        movements = 1 + (not pages.isdisjoint(first)) + (not pages.isdisjoint(last))
+        if movements > 1 and turn.free_s < movements * settings.turns.quick_s:
+            yield name
 
 
 def _narrowest_mm(settings: Settings) -> float:

@@ -1,6 +1,7 @@
 """The folded set, simulated: what faces the player after each turn, whether paper can fold so, how thick it is."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
@@ -118,7 +119,9 @@ def check_moments(packet: Packet, plan: Plan) -> None:
         assert [number for number in seen if number in spread] == list(spread)
         assert set(seen) - set(spread) - {None} <= beside  # None: blanks that fill up a sheet
         if len(moment.pose.columns) <= 2 or packet.spreads:
-            assert moment.left_layers + moment.right_layers + len(outs) == len(packet.panels)
+            out = [placed for placed in moment.pose.stack if placed.column not in (-1, 0)]
+            assert moment.left_layers + moment.right_layers + len(out) == len(packet.panels)
+            assert packet.tucked or len(out) == len(outs)
 
 
 single_sided = st.integers(2, 4).flatmap(
@@ -238,6 +241,27 @@ def test_how_wide_the_set_lies_with_every_fold_out_open():
     assert folded("taped", [3, 2]).most_abreast == 3
     assert folded("taped", [2, 3]).most_abreast == 3
     assert folded("taped", [3, 2, 3]).most_abreast == 4
+    assert folded("taped", [3, 2, 3]).tucked == ()
+
+
+@given(single_sided, st.sampled_from(["taped", "ring"]))
+@settings(max_examples=60, deadline=None)
+def test_no_set_is_ever_wider_than_its_desk(sizes, binding):
+    """Where fold-outs of both ends have no room, those of the first spread are folded in first."""
+    for abreast in range(max(2, *sizes), 5):
+        plan = replace(plan_of(binding, sizes), pages_abreast=abreast)
+        packet = packet_of(plan, sheets_of(plan, Settings(binding=binding)))
+        check_paper(packet)
+        check_moments(packet, plan)
+        assert packet.most_abreast <= abreast
+
+
+def test_how_many_fold_outs_are_folded_in_depends_on_the_room():
+    """On a grand four abreast (common practice): 4 and 4 pages leave no room for either of the first fold-outs."""
+    assert folded("taped", [4, 2, 4]).tucked == (0, 1)
+    assert folded("taped", [4, 2, 3]).tucked == (0,)
+    assert folded("taped", [3, 2, 4]).tucked == (0,)
+    assert folded("taped", [4, 2]).tucked == ()
 
 
 def test_paper_that_is_held_or_joined_elsewhere_does_not_move():

@@ -33,6 +33,7 @@ PATTERNS = {
     "taped 3 first": ("taped", [3, 2], "upright", "a4", False),
     "taped 3 last": ("taped", [2, 2, 3], "upright", "letter", False),
     "taped 3 first and last": ("taped", [3, 2, 3], "upright", "a4", False),
+    "taped 3 first and last on a wider desk": ("taped", [3, 2, 3], "grand", "a4", False),
     "taped 4s on a grand": ("taped", [4, 2, 4], "grand", "a4", False),
     "taped 1 first": ("taped", [1, 2, 2], "stand", "a4", False),
     "taped 1 first and last": ("taped", [1, 2, 1], "stand", "a4", False),
@@ -196,7 +197,20 @@ def test_three_first_in_words(case):
         ("taped 2s", "Both outsides are blank"),
         ("taped 1 first", "Page 1 lies outside in front, the back is white"),
         ("taped 1 first and last", "Pages 1 and 4 lie outside"),
-        ("taped 3 first and last", "with both ends folded out 4 pages lie side by side, 840 mm, and the desk is 650 mm wide"),
+        (
+            "taped 3 first and last",
+            "with every fold-out open 4 pages lie side by side, 840 mm, and the desk is 650 mm wide. So leave page 8 "
+            "folded in, fold page 1 in at the first turn, before turning, and fold page 8 out after the last turn: "
+            "then no more than 3 pages, 630 mm, ever lie side by side.",
+        ),
+        (
+            "taped 3 first and last on a wider desk",
+            "fold out page 8, turn back to the beginning, and fold out page 1.",
+        ),
+        (
+            "taped 4s on a grand",
+            "fold pages 2 and 3 in at the first turn, before turning, and fold pages 10 and 11 out",
+        ),
         ("taped 3 last", "open the set at its end, fold out page 8"),
         ("stapled from the verso", "Outermost, in front: title."),
         ("stapled one spread", "everything faces you at once"),

@@ -71,6 +71,36 @@ def test_pages_are_to_scale_and_lie_side_by_side(make, pattern, spreads):
         index += len(spread)
 
 
+def test_a_page_that_lies_alone_is_drawn_right_of_the_middle_or_left_of_it(make):
+    """Odd pages stand right, even pages left (MOLA guidelines)."""
+    first, two, three, last = page_areas(make.case([(1,), (2, 3), (4,)]), height_mm=50.0)
+    assert first[1] == two[1] == last[1]  # one row, so that places can be compared
+    cell = two[0] - first[0] + two[2]
+    assert three[0] == pytest.approx(first[0] + cell)
+    assert two[0] == pytest.approx(last[0] - cell)
+
+
+@pytest.mark.parametrize(
+    ("spreads", "beside"),
+    [
+        ([(1, 2, 3), (4, 5)], ["(1)"]),
+        ([(2, 3), (4, 5), (6, 7, 8)], ["(8)", "(8)"]),
+        ([(1, 2, 3), (4, 5), (6, 7, 8)], ["(8)", "(1)", "(8)", "(1)"]),
+    ],
+)
+def test_fold_outs_that_lie_out_beside_a_spread_are_drawn_in_brackets(make, spreads, beside):
+    case = make.case(spreads, settings=Settings(desk=DESKS["grand"]), abreast=4)
+    block = spread_plan(case.score, case.plan, case.settings, guide_words(Lang.EN), 180.0, 120.0)
+    strings = [figure.string for figure in block.figures if isinstance(figure, Label)]
+    assert [string for string in strings if string.startswith("(")] == beside
+
+
+def test_no_fold_out_lies_out_where_the_desk_has_no_room_for_it(make):
+    case = make.case([(1, 2, 3), (4, 5), (6, 7, 8)], settings=Settings(desk=DESKS["upright"]), abreast=3)
+    block = spread_plan(case.score, case.plan, case.settings, guide_words(Lang.EN), 180.0, 120.0)
+    assert not [f for f in block.figures if isinstance(f, Label) and f.string.startswith("(")]
+
+
 def test_twenty_spreads_are_still_drawn_without_touching(make):
     spreads = [(2 * k + 2, 2 * k + 3) for k in range(20)]
     areas = page_areas(make.case(spreads, systems=1))
