@@ -44,13 +44,16 @@ class Materials:
 
 @dataclass(frozen=True, slots=True)
 class TapeStep:
-    """Pages on the table with an edge to be taped along `line`, for each pair of `pairs` alike; the first is shown."""
+    """Pages on the table with an edge to be taped along `line`, for each pair of `pairs` alike; the first is shown.
+    `opened`: a fold-out that lies opened out meanwhile, the page it is joined to, and whether it goes back over that
+    page or under it."""
 
     role: Role
     fold: Fold
     pairs: tuple[tuple[int, int], ...]
     pose: Pose
     line: int
+    opened: tuple[int, int, bool] | None = None
 
     @property
     def panels(self) -> tuple[int, int]:
@@ -133,20 +136,22 @@ def _step(packet: Packet, seams: tuple[Seam, ...], made: Sequence[Seam]) -> Tape
     if seam.fold is Fold.MOUNTAIN:
         upper = next(p.panel for p in reversed(pose.stack) if p.panel in (seam.left, seam.right))
         pose = swing(pose, _joined(upper, made), line, [seam.joint])
-    else:
-        pose = _backs_bare(pose, seam, [other for other in made if {other.left, other.right} <= here])
-    return TapeStep(seam.role, seam.fold, tuple((seam.left, seam.right) for seam in seams), pose, line)
+    outer = next((other for other in made if {other.left, other.right} <= here), None)
+    opened = None
+    if outer and seam.role is Role.FOLD_OUT and seam.fold is Fold.VALLEY:
+        pose, opened = _back_bare(pose, seam, outer)
+    return TapeStep(
+        seam.role, seam.fold, tuple((seam.left, seam.right) for seam in seams), pose, line, opened
+    )
 
 
-def _backs_bare(pose: Pose, seam: Seam, outer: Sequence[Seam]) -> Pose:
+def _back_bare(pose: Pose, seam: Seam, outer: Seam) -> tuple[Pose, tuple[int, int, bool]]:
     """A second fold-out opened out, so that tape reaches the back of the first."""
-    for other in outer if seam.role is Role.FOLD_OUT else ():
-        place, panel = pose.where(), other.left if other.left not in (seam.left, seam.right) else other.right
-        inner = other.right if panel == other.left else other.left
-        line = place[other.left].edge_at(Edge.RIGHT)
-        over = pose.stack.index(place[panel]) > pose.stack.index(place[inner])
-        pose = swing(pose, {panel}, line, [other.joint], over=over)
-    return pose
+    place, is_left = pose.where(), outer.left not in (seam.left, seam.right)
+    panel, inner = (outer.left, outer.right) if is_left else (outer.right, outer.left)
+    line = place[outer.left].edge_at(Edge.RIGHT)
+    over = pose.stack.index(place[panel]) > pose.stack.index(place[inner])
+    return swing(pose, {panel}, line, [outer.joint], over=over), (panel, inner, over)
 
 
 def _joined(panel: int, seams: Sequence[Seam]) -> frozenset[int]:

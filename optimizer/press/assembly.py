@@ -199,6 +199,12 @@ def _taping(making: Making, step: TapeStep) -> Step:
     heights = punch_for(paper, making.settings.sheets.holes).heights_mm if is_ring else ()
     picture = table_picture(packet, step, paper, words, [height / paper.height_mm for height in heights])
     texts = [_how_to_tape(making, step)]
+    if step.role is Role.FOLD_OUT and step.fold is Fold.MOUNTAIN:
+        texts.append(words.open_again)
+    if step.opened:
+        outer, inner, over = step.opened
+        say = words.fold_back_over if over else words.fold_back_under
+        texts.append(say(outer=making.name(outer), inner=making.name(inner)))
     if step.role is Role.FOLD_OUT and step.fold is Fold.VALLEY:
         texts.append(words.why_folded)
     if others := step.pairs[1:]:

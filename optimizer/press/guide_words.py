@@ -672,6 +672,27 @@ class GuideWords(Words):
         "Péguelo siempre así, plegado: pegado en plano, los bordes se traban y no se pliega.",
         "Tejpa alltid så här, hopvikt: tejpad platt kärvar kanterna och den går inte att vika.",
     )
+    open_again = Phrase(
+        "Crease it well, then open it again.",
+        "Gut falzen, dann wieder aufklappen.",
+        "Marquez bien le pli, puis rouvrez.",
+        "Marque bien el pliegue y vuelva a abrir.",
+        "Pressa vecket väl och öppna igen.",
+    )
+    fold_back_under = Sentence(
+        "Then fold page {outer} under page {inner}.",
+        "Klappen Sie dann Seite {outer} unter Seite {inner}.",
+        "Repliez ensuite la page {outer} sous la page {inner}.",
+        "Pliegue después la página {outer} bajo la página {inner}.",
+        "Vik sedan in sida {outer} under sida {inner}.",
+    )
+    fold_back_over = Sentence(
+        "Then fold page {outer} over page {inner}.",
+        "Klappen Sie dann Seite {outer} auf Seite {inner}.",
+        "Repliez ensuite la page {outer} sur la page {inner}.",
+        "Pliegue después la página {outer} sobre la página {inner}.",
+        "Vik sedan sida {outer} över sida {inner}.",
+    )
     pairs_title = Phrase(
         "Pairs: the inner edge",
         "Paare: die innere Kante",

@@ -223,6 +223,14 @@ def test_what_is_special_about_a_pattern_is_said(case, pattern, said):
     assert said in words_of(sheets_for(case(pattern)))
 
 
+def test_a_second_fold_out_is_opened_for_the_tape_and_folded_back(case):
+    """As the packet lies: 2 back to back under 3, 11 back to back on 10 (test_packet_simulation)."""
+    text = words_of(sheets_for(case("taped 4s on a grand")))
+    assert text.count("then open it again.") == 2
+    assert "Then fold page 2 under page 3." in text
+    assert "Then fold page 11 over page 10." in text
+
+
 def test_a_single_folded_sheet_is_not_stapled(case):
     text = words_of(sheets_for(case("stapled one spread")))
     assert "Fold the sheet" in text
