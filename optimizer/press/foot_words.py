@@ -52,6 +52,21 @@ class FootWords(Words):
         "vänd: sedan {over}",
     )
 
+    turn_between = Sentence(
+        "turn: between beats {since} and {until}",
+        "wenden: zwischen Schlag {since} und {until}",
+        "tourner\u00a0: entre les temps {since} et {until}",
+        "pasar: entre los tiempos {since} y {until}",
+        "vänd: mellan slag {since} och {until}",
+    )
+    turn_until = Sentence(
+        "turn: before beat {until}",
+        "wenden: vor Schlag {until}",
+        "tourner\u00a0: avant le temps {until}",
+        "pasar: antes del tiempo {until}",
+        "vänd: före slag {until}",
+    )
+
     # --- jumps ----------------------------------------------------------------------------------------------
     jump_back = Sentence(
         "back to {goal}, {where}",

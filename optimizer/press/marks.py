@@ -17,6 +17,7 @@ from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Note, PlayedMeasure, Score
 from optimizer.settings import Lang
 from optimizer.turns.bars import BarNames, bar_label, beat_ql
+from optimizer.turns.early import EarlyTurns
 from optimizer.turns.hands import Player
 from optimizer.turns.model import Grade, StripKind
 
@@ -125,6 +126,7 @@ def page_marks(
     words = FootWords(lang)
     names = BarNames(score, words.bar_words)
     rests = {hand: Rests(score, player.hand_staves[hand]) for hand in player.turning_hands}
+    early = EarlyTurns(score, player)
     marks: dict[int, list[Mark]] = {}
     turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
     for turn in turns:
@@ -136,7 +138,7 @@ def page_marks(
             mark = (
                 _strip_mark(score, names, turn, strip, SheetWords(lang))
                 if strip
-                else _turn_mark(names, turn, rests, words)
+                else _turn_mark(names, turn, rests, early, words)
             )
             page = next(page for page in plan.pages if _holds(page, mark.after))
         marks.setdefault(page.number, []).append(mark)
@@ -169,14 +171,33 @@ def _row(page: PlannedPage, measure: int) -> int:
 
 
 def _turn_mark(
-    names: BarNames, turn: PlannedTurn | PlannedBackTurn, rests: Mapping[str, Rests], words: FootWords
+    names: BarNames,
+    turn: PlannedTurn | PlannedBackTurn,
+    rests: Mapping[str, Rests],
+    early: EarlyTurns,
+    words: FootWords,
 ) -> Mark:
     # a turn that both hands have time for is told by what both of them have
     hands = [rests[turn.hand]] if turn.hand in rests else list(rests.values())
     before = min((rest.before(turn.after, turn.to) for rest in hands), default=Free(0, 0))
     over = min((rest.over(turn.after, turn.to) for rest in hands), default=Free(0, 0))
     sign: Literal["leaf", "V.S."] = "leaf" if turn.grade is Grade.OPEN else "V.S."
-    return Mark(sign, turn_hint(before, over, words), turn.after, names.name(turn.after))
+    hint = _early_hint(names, turn, early, words) or turn_hint(before, over, words)
+    return Mark(sign, hint, turn.after, names.name(turn.after))
+
+
+def _early_hint(
+    names: BarNames, turn: PlannedTurn | PlannedBackTurn, early: EarlyTurns, words: FootWords
+) -> str:
+    """Between which beats to turn where the hand plays again before the barline; empty elsewhere."""
+    if isinstance(turn, PlannedBackTurn) or turn.grade is Grade.BLOCKED:
+        return ""
+    found = early.at(turn.after, turn.to, turn.hand, turn.instant_s, turn.free_s)
+    if found is None:
+        return ""
+    say = words.turn_between if found.since else words.turn_until
+    hint = say(since=found.since, until=found.until)
+    return hint if found.measure == turn.after else f"{hint}, {names.name(found.measure, beside=turn.after)}"
 
 
 def _strip_mark(

@@ -7,6 +7,7 @@ where a number comes back later in its movement, a bar nearby is counted from th
 """
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -21,7 +22,7 @@ HALVES: Final = ("", "¼", "½", "¾")
 THIRDS: Final = ("", " 1/6", " 1/3", "½", " 2/3", " 5/6")  # of beats of three; text faces lack signs for them
 EITHER, FREE = "either", "free"
 WORTH_SAYING_S: Final = 0.05  # before the barline; less is no end of its own
-NEAR_BARS: Final = 4  # a stretch that is used for a turn begins no farther before it
+NEAR_BARS: Final = 99  # nobody counts a longer rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,16 +105,14 @@ class Narrator:
 
     def _place(self, time_s: float, from_index: int) -> str:
         """Beat, and the bar when it is not the one before the turn."""
-        position = max(0, bisect_right(self._starts_s, time_s + 1e-6) - 1)
+        position, offset_ql = _position(self._score, self._starts_s, time_s)
         played = self._score.played[position]
-        measure, clock = self._score.measures[played.measure_index], self._score.clocks[played.measure_index]
-        offsets_ql, seconds = zip(*clock.knots, strict=True)
-        offset_ql = np.interp(time_s - played.start_s, seconds, [float(offset) for offset in offsets_ql])
+        measure = self._score.measures[played.measure_index]
         if measure.bars > 1:
-            bar, within_ql = divmod(float(offset_ql), float(measure.length_ql / measure.bars))
+            bar, within_ql = divmod(offset_ql, float(measure.length_ql / measure.bars))
             name = self._names.within(played.measure_index, int(bar), beside=from_index)
-            return f"{_beat(measure, within_ql)} of {name}"
-        beat = _beat(measure, float(offset_ql))
+            return f"beat {_beat(measure, within_ql)} of {name}"
+        beat = f"beat {_beat(measure, offset_ql)}"
         if played.measure_index == from_index:
             return beat
         if self._names.is_unique(played.measure_index):
@@ -130,14 +129,29 @@ class Narrator:
         return "bar before" if bars == 1 else f"{ordinal(bars)} bar before"
 
 
+def beat_at(score: Score, time_s: float) -> tuple[int, str]:
+    """Where in the playing order a time lies, and on which beat: "2½"."""
+    position, offset_ql = _position(score, [played.start_s for played in score.played], time_s)
+    return position, _beat(score.measures[score.played[position].measure_index], offset_ql)
+
+
+def _position(score: Score, starts_s: Sequence[float], time_s: float) -> tuple[int, float]:
+    """Where in the playing order a time lies, and how far into the measure."""
+    position = max(0, bisect_right(starts_s, time_s + 1e-6) - 1)
+    played = score.played[position]
+    offsets_ql, seconds = zip(*score.clocks[played.measure_index].knots, strict=True)
+    offsets = [float(offset) for offset in offsets_ql]
+    return position, float(np.interp(time_s - played.start_s, seconds, offsets))
+
+
 def _beat(measure: Measure, offset_ql: float) -> str:
-    """ "beat 2½", rounded down to quarters of a beat, or to sixths where beats are in threes."""
+    """ "2½", rounded down to quarters of a beat, or to sixths where beats are in threes."""
     unit = beat_ql(measure)
     parts = THIRDS if unit.numerator == 3 else HALVES
     whole, part = divmod(
         int((offset_ql + float(missing_ql(measure))) / float(unit) * len(parts) + 1e-6), len(parts)
     )
-    return f"beat {whole + 1}{parts[part]}"
+    return f"{whole + 1}{parts[part]}"
 
 
 def _notes(count: int) -> str:

@@ -1,6 +1,7 @@
 """The words at turns and jumps."""
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -171,3 +172,25 @@ def test_bar_ranges_use_printed_numbers(make):
     assert [bar_range(case.score, page) for page in case.plan.pages] == ["bars 1–25", "", "bars 26–50"]
     again = renumbered(case.score, [str(n) for n in (*range(1, 21), *range(5, 50))])
     assert [bar_range(again, page) for page in case.plan.pages] == ["bars 1–20, 5–9", "", "bars 10–34"]
+
+
+@pytest.mark.parametrize(
+    ("lang", "between", "before"),
+    [
+        (Lang.EN, "turn: between beats 2 and 4½", "turn: before beat 4½"),
+        (Lang.DE, "wenden: zwischen Schlag 2 und 4½", "wenden: vor Schlag 4½"),
+        (Lang.FR, "tourner : entre les temps 2 et 4½", "tourner : avant le temps 4½"),
+        (Lang.ES, "pasar: entre los tiempos 2 y 4½", "pasar: antes del tiempo 4½"),
+        (Lang.SV, "vänd: mellan slag 2 och 4½", "vänd: före slag 4½"),
+    ],
+)
+def test_where_the_hand_plays_again_before_the_barline_the_foot_says_when_to_turn(
+    make, lang, between, before
+):
+    """The turn begins on beat 4; bars later the hand rests, which then is too late (languages from memory)."""
+    again = make.note(24, Fraction(7, 2), Fraction(1, 2), 2)
+    for first, hint in ((make.note(24, 0, 1, 2), between), (make.note(23, 0, 1, 2), before)):
+        turn = make.turn(1, 2, 24, Grade.QUICK)
+        case = make.case([(1,), (2,)], [turn], notes=[first, again])
+        (mark,) = page_marks(case.score, case.plan, make.player, lang)[1]
+        assert plain(mark.words) == hint
