@@ -15,8 +15,10 @@ from optimizer.compare.model import Alternative
 from optimizer.compare.web import words
 from optimizer.pipeline import Compared
 from optimizer.terminal import new_console, plain
+from optimizer.turns.model import Grade
 
 LAST = "pages lie"  # the only column that may be broken
+GRADE_ROOM = max(map(len, Grade))
 NARROW = 100  # columns of a terminal below which cells stand closer
 
 
@@ -39,23 +41,24 @@ def print_compared(compared: Compared) -> None:
     """The table, the tally, and what was written."""
     console, found = new_console(), compared.comparison
     columns = _columns(found.alternatives)
-    shared = [column.common.format(column.cells[0]) for column in columns if column.is_common]
+    papers = {words.paper_name(alternative.settings.paper) for alternative in found.alternatives}
+    shared = sorted(papers) if len(papers) == 1 else []
+    shared += [column.common.format(column.cells[0]) for column in columns if column.is_common]
     title = found.score.title or Path(found.score.path).stem
     console.print(f"[bold]{plain(title)}[/bold]  {plain(found.score.composer)}")
     console.print(f"turns for: {plain(found.player_text)}; tempo: {plain(found.score.tempo_source)}")
     if shared:
         console.print(plain(f"all: {', '.join(shared)}"))
-    desks = [alternative.settings.desk for alternative in found.alternatives]
-    for desk in dict.fromkeys(desks):
-        rows = [index for index, own in enumerate(desks) if own == desk]
-        abreast = max(found.alternatives[row].plan.pages_abreast for row in rows)
-        console.print(f"\n[bold]{plain(words.desk_name(desk))}[/bold], up to {abreast} pages abreast")
+    groups = [words.group_name(alternative, found.alternatives) for alternative in found.alternatives]
+    for group in dict.fromkeys(groups):
+        rows = [index for index, own in enumerate(groups) if own == group]
+        abreast = found.alternatives[rows[0]].plan.pages_abreast
+        console.print(f"\n[bold]{plain(group)}[/bold], up to {abreast} pages abreast")
         console.print(_table([column for column in columns if not column.is_common], rows, console.width))
-    if any(alternative.as_given for alternative in found.alternatives):
-        console.print("\n* with the pages of the file, which are shown in any case")
-    console.print(
-        "\n" + words.tallied(found.tally, found.alternatives).replace("\u00a0", " "), soft_wrap=True
-    )
+    console.print()
+    for note, meaning in words.notes_told(found.alternatives):
+        console.print(f"{note}: {meaning}", soft_wrap=True)
+    console.print(words.tallied(found.tally, found.alternatives).replace("\u00a0", " "), soft_wrap=True)
     _print_files(console, compared)
 
 
@@ -77,18 +80,28 @@ def _columns(alternatives: Sequence[Alternative]) -> list[_Column]:
     """What tells alternatives apart, then their merits, then how their pages lie."""
     every = [(one, one.settings, one.merits) for one in alternatives]
     return [
-        _Column("no.", tuple(f"{one.number}{'*' if one.as_given else ' '}" for one in alternatives)),
-        _Column("paper", tuple(words.paper_name(own.paper) for _, own, _ in every), "{}", right=False),
+        _Column("no.", tuple(str(one.number) for one in alternatives)),
         _Column("binding", tuple(own.binding for _, own, _ in every), "{}", right=False),
         _Column("staff", tuple(f"{merits.staff_mm:g}" for _, _, merits in every), "staff {} mm"),
         _Column("pages", tuple(str(len(one.plan.pages)) for one in alternatives)),
         _Column("sheets", tuple(str(merits.sheets) for _, _, merits in every)),
         _Column("effort", tuple(str(merits.effort) for _, _, merits in every)),
-        _Column("worst", tuple(str(merits.worst) for _, _, merits in every)),
+        _Column("worst", tuple(map(_worst, alternatives))),
         _Column("back", tuple(str(merits.back_turns) for _, _, merits in every)),
         _Column("reach", tuple(str(merits.reach) for _, _, merits in every)),
-        _Column(LAST, tuple(words.pattern(one.plan.pattern) for one in alternatives), right=False),
+        _Column(LAST, tuple(map(_lying, alternatives)), right=False),
     ]
+
+
+def _worst(alternative: Alternative) -> str:
+    """The points of the hardest turn, and its grade where there is one."""
+    grade = words.hardest(alternative.plan)
+    return f"{alternative.merits.worst} {grade or '':<{GRADE_ROOM}}"
+
+
+def _lying(alternative: Alternative) -> str:
+    """How pages lie, and what else is to be said."""
+    return ", ".join((words.pattern(alternative.plan.pattern), *words.notes(alternative)))
 
 
 def _table(columns: Sequence[_Column], rows: Sequence[int], width: int) -> Table:

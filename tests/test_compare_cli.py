@@ -13,6 +13,7 @@ from optimizer import Choices, Settings, compare_plans, pipeline, print_plan, re
 from optimizer.cli import app
 from optimizer.compare import Comparison, listing
 from optimizer.compare.choices import parse_choices
+from optimizer.compare.web.words import figure, hardest, notes
 from optimizer.errors import UsageError
 from optimizer.layout import from_json
 from optimizer.layout.plan import Plan
@@ -95,9 +96,13 @@ def test_files_agree_with_the_comparison(folder: Path, comparison: Comparison) -
         )
         assert entry["pages"] == len(entry["plan"]["pages"])
         assert without_seconds(from_json(json.dumps(entry["plan"]))) == without_seconds(alternative.plan)
+        assert entry["least"] == alternative.least
+        assert entry["beaten_by"] == alternative.beaten_by
         del entry["plan"]
+        empty_or_small = {True: "true", False: "false", None: ""}
         assert row == {
-            key: str(value).lower() if key == "as_given" else str(value) for key, value in entry.items()
+            key: empty_or_small[value] if value is None or isinstance(value, bool) else str(value)
+            for key, value in entry.items()
         }
 
 
@@ -120,7 +125,7 @@ def test_the_table_has_every_alternative_on_80_columns(
 ) -> None:
     code, out, _ = told(lamps, *WORDS, *STAFFS, "-o", tmp_path / "out")
     assert code == 0
-    table = out[: out.index("combinations of")].rpartition("\n")[0]
+    table = out[: out.index("\nleast in sum: what prepare would take")]
     assert all(len(line.rstrip()) <= 80 for line in table.splitlines())
     assert "all: 150x170mm" in out  # what all share is said once
     figures = [
@@ -130,15 +135,21 @@ def test_the_table_has_every_alternative_on_80_columns(
     for words, one in zip(figures, comparison.alternatives, strict=True):
         merits = one.merits
         assert words[1] == one.settings.binding
-        assert [float(word) for word in words[2:9]] == [
-            merits.staff_mm,
-            len(one.plan.pages),
-            merits.sheets,
-            merits.effort,
-            merits.worst,
-            merits.back_turns,
-            merits.reach,
+        grade = hardest(one.plan)
+        assert words[2:10] == [
+            figure(merits.staff_mm),
+            str(len(one.plan.pages)),
+            str(merits.sheets),
+            str(merits.effort),
+            str(merits.worst),
+            *([grade] if grade else []),
+            str(merits.back_turns),
+            str(merits.reach),
+            *([] if grade else [words[9]]),
         ]
+    for note in ("least in sum", "beaten by"):
+        noted = [one for one in comparison.alternatives if note in " ".join(notes(one))]
+        assert " ".join(table.split()).count(note) == len(noted)
     assert f"{comparison.tally.cells} combinations" in out
     assert f"{len(comparison.alternatives)} alternatives" in out
 
@@ -258,10 +269,9 @@ def test_the_files_own_pages_are_marked_and_stand_with_their_desk(
     first, *others = comparison.alternatives
     last = replace(first, number=len(others) + 2, as_given=True)
     marked = replace(comparison, alternatives=(first, *others, last))
-    assert [line.endswith(",true") for line in listing.csv_text(marked).splitlines()[1:]] == [
-        one.as_given for one in marked.alternatives
-    ]
+    rows = csv.DictReader(listing.csv_text(marked).splitlines())
+    assert [row["as_given"] == "true" for row in rows] == [one.as_given for one in marked.alternatives]
     print_compared(Compared(marked, None, (), ()))
     one_desk, _, other_desk = capsys.readouterr().out.partition("480 mm desk")
-    assert f"{last.number}* " in one_desk
-    assert f"{last.number}* " not in other_desk
+    assert "pages of the file" in one_desk
+    assert "pages of the file" not in other_desk.partition("pages of the file: shown")[0]

@@ -14,7 +14,7 @@ from optimizer.compare.draw import Drawer
 from optimizer.compare.family import Family, Pages
 from optimizer.compare.given import GivenPages
 from optimizer.compare.merits import merits_of
-from optimizer.compare.model import Alternative, Drawing, Merits, Tally
+from optimizer.compare.model import Alternative, Drawing, Merits, Tally, owned
 from optimizer.compare.search import Candidate, Case, search
 from optimizer.engrave.model import Engraved, Engraver
 from optimizer.errors import QuietleafError
@@ -52,6 +52,7 @@ class _Shown:
     plan: Plan
     merits: Merits
     as_given: bool
+    least: bool
     correct: Callable[[Engraved], None]
 
 
@@ -70,13 +71,13 @@ def compare(
     cases = make_cases(problems, staffs_mm)
     given = [
         (same, GivenPages([case.problem for case in same], staffs_mm))
-        for same in (list(group) for _, group in groupby(cases, key=lambda case: case.settings.desk))
+        for same in (list(group) for _, group in groupby(cases, key=lambda case: owned(case.settings)))
     ]
     drawer = Drawer(engraver)
     for rounds in range(MAX_ROUNDS):
         progress("choosing pages and turns", rounds / MAX_ROUNDS)
         found = search(cases)
-        shown = [_searched(candidate) for candidate in found.shown]
+        shown = [_searched(candidate, candidate in found.least) for candidate in found.shown]
         shown += [one for same, pages in given if (one := _given(same, pages))]
         if not shown:
             raise no_layout(replace(problems[0][1], staff_sizes_mm=tuple(staffs_mm)), has_layout)
@@ -103,7 +104,7 @@ def make_cases(problems: Sequence[tuple[Settings, Problem]], staffs_mm: Sequence
     ]
 
 
-def _searched(candidate: Candidate) -> _Shown:
+def _searched(candidate: Candidate, least: bool) -> _Shown:
     """A solved candidate."""
     case, staff_mm = candidate.case, candidate.cell.staff_mm
     if candidate.plan is None:
@@ -115,19 +116,20 @@ def _searched(candidate: Candidate) -> _Shown:
         candidate.plan,
         candidate.merits,
         has(problem.demands, Kind.AS_GIVEN),
+        least,
         lambda engraved: case.family.correct(staff_mm, engraved),
     )
 
 
 def _given(cases: Sequence[Case], pages: GivenPages) -> _Shown | None:
-    """The file's own pages on the desk of these cases, if they work."""
+    """The file's own pages on the desk and paper of these cases, if they work."""
     planned = pages.plan()
     if not planned:
         return None
     index, problem, plan = planned
     settings = cases[index].at(plan.staff_mm)
     settings = replace(settings, demands=replace(settings.demands, as_given=True))
-    return _Shown(settings, problem, plan, merits_of(problem, plan, settings), True, pages.correct)
+    return _Shown(settings, problem, plan, merits_of(problem, plan, settings), True, False, pages.correct)
 
 
 def _correct(score: Score, shown: Sequence[_Shown], drawn: Sequence[Engraved]) -> bool:
@@ -143,14 +145,27 @@ def _correct(score: Score, shown: Sequence[_Shown], drawn: Sequence[Engraved]) -
 
 
 def _missing(cases: Sequence[Case], staffs_mm: Sequence[float], shown: Sequence[_Shown]) -> Iterator[str]:
-    """Desks without any alternative, or without the file's own pages although it has some."""
-    for desk in dict.fromkeys(case.settings.desk for case in cases):
-        own = [one for one in shown if one.settings.desk == desk]
+    """Desks and papers without any alternative, or without the file's own pages although it has some."""
+    every = dict.fromkeys(owned(case.settings) for case in cases)
+    several = len({paper for _, paper in every}) > 1
+    for desk, paper in every:
+        name = f"{desk.name} with {paper.name}" if several else desk.name
+        own = [one for one in shown if owned(one.settings) == (desk, paper)]
         if not own:
-            yield f"{desk.name}: no layout meets all demands"
+            yield f"{name}: no layout meets all demands"
         elif cases[0].problem.given_pages and not any(one.as_given for one in own):
             least = f"at a staff of {min(staffs_mm):g} mm or more"
-            yield f"{desk.name}: the file's own pages do not hold the music {least}"
+            yield f"{name}: the file's own pages do not hold the music {least}"
+
+
+def _beaten_by(one: _Shown, shown: Sequence[_Shown]) -> int | None:
+    """The number of the first on the same desk that beats it."""
+    same_desk = (
+        (number, other)
+        for number, other in enumerate(shown, start=1)
+        if other.settings.desk == one.settings.desk
+    )
+    return next((number for number, other in same_desk if other.merits.beats(one.merits)), None)
 
 
 def _compared(
@@ -159,7 +174,13 @@ def _compared(
     """Numbered from 1, with reasons for blank sides."""
     alternatives = (
         Alternative(
-            number, one.settings, explain_blanks(one.problem, one.plan, solve), one.merits, one.as_given
+            number=number,
+            settings=one.settings,
+            plan=explain_blanks(one.problem, one.plan, solve),
+            merits=one.merits,
+            as_given=one.as_given,
+            least=one.least,
+            beaten_by=_beaten_by(one, shown),
         )
         for number, one in enumerate(shown, start=1)
     )

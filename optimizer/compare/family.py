@@ -56,6 +56,11 @@ class Family:
     def __init__(self, problem: Problem, staffs_mm: Sequence[float], pages: Pages) -> None:
         self.solver_s = 0.0
         self._problems = {staff_mm: replace(problem, staff_sizes_mm=(staff_mm,)) for staff_mm in staffs_mm}
+        choosing = replace(problem, staff_sizes_mm=tuple(sorted(staffs_mm, reverse=True)))
+        self._size_costs = {
+            staff_mm: choosing.staff_points(staff_mm) * problem.weights["staff-size"]
+            for staff_mm in staffs_mm
+        }
         self._pages = pages
         self._sizes: dict[float, _Size | None] = {}
         self._least: dict[Cell, Least | None] = {}
@@ -65,6 +70,10 @@ class Family:
     def problem(self, staff_mm: float, desk: Problem) -> Problem:
         """What is known at a staff size, on the desk of another problem of this paper and binding."""
         return replace(self._problems[staff_mm], abreast=desk.abreast, pattern=desk.pattern)
+
+    def size_cost(self, staff_mm: float) -> int:
+        """What a staff costs that is smaller than the largest one, if one of them is to be chosen."""
+        return self._size_costs[staff_mm]
 
     def correct(self, staff_mm: float, engraved: Engraved) -> None:
         """A plan at this staff size does not fit as drawn: real heights are known from now on."""

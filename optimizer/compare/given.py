@@ -1,6 +1,6 @@
 """The pages of the file itself as one more way to print the piece on a desk.
 
-In: the problems of a desk, one for each paper and binding; staff sizes.  Out: a `Plan`.  Always true: its pages start
+In: the problems of a desk and paper, one for each binding; staff sizes.  Out: a `Plan`.  Always true: its pages start
 where the file says, at the largest staff size at which they hold the music; all other demands are met.
 """
 
@@ -21,7 +21,7 @@ _AS_GIVEN: Final = Demand("--as-given", Kind.AS_GIVEN)
 
 
 class GivenPages:
-    """The file's own pages on one desk: on the first paper and in the first binding that take the largest staff."""
+    """The file's own pages on one desk and paper, in the first binding that takes the largest staff."""
 
     def __init__(self, problems: Sequence[Problem], staffs_mm: Sequence[float]) -> None:
         self._left = [

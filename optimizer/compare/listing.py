@@ -34,6 +34,8 @@ def row(alternative: Alternative) -> dict[str, object]:
         "back_turns": merits.back_turns,
         "reach": merits.reach,
         "as_given": alternative.as_given,
+        "least": alternative.least,
+        "beaten_by": alternative.beaten_by,
     }
 
 
@@ -43,13 +45,17 @@ def json_text(comparison: Comparison) -> str:
 
 
 def csv_text(comparison: Comparison) -> str:
-    """compare.csv, as RFC 4180 has it: a header, lines that end in CR and LF; yes and no are true and false."""
+    """compare.csv, as RFC 4180 has it: a header, lines that end in CR and LF. Yes and no are true and false."""
     rows = [row(alternative) for alternative in comparison.alternatives]
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, list(rows[0]), lineterminator="\r\n")
     writer.writeheader()
-    writer.writerows({**cells, "as_given": str(cells["as_given"]).lower()} for cells in rows)
+    writer.writerows({key: _cell(value) for key, value in cells.items()} for cells in rows)
     return text.getvalue()
+
+
+def _cell(value: object) -> object:
+    return str(value).lower() if isinstance(value, bool) else value
 
 
 def is_of(text: str, comparison: Comparison) -> bool:

@@ -1,8 +1,8 @@
 """What a comparison is made of.
 
 In: nothing.  Out: frozen dataclasses.  Always true: an alternative's plan has passed layout/check.py and is the optimal
-one of its cell; none of the alternatives of a desk is beaten by another of that desk, but for those that keep the
-file's own pages, which are shown in any case.
+one of its cell; none of the alternatives of a desk and paper is beaten by another of that desk and paper, but for those
+that are shown in any case: what costs least in sum, and what keeps the file's own pages.
 """
 
 from collections.abc import Sequence
@@ -63,16 +63,25 @@ class Merits:
         return all(mine <= theirs for mine, theirs in pairs) and any(mine < theirs for mine, theirs in pairs)
 
 
+def owned(settings: Settings) -> tuple[Desk, Paper]:
+    """What a player has and does not choose: whether an alternative is beaten is asked among those that share it."""
+    return settings.desk, settings.paper
+
+
 @dataclass(frozen=True, slots=True)
 class Alternative:
     """One way to print the piece. `number`: what `--pick` takes, from 1; `settings`: with its desk, paper, binding and
-    staff size; `as_given`: the pages are those of the file."""
+    staff size; `as_given`: the pages are those of the file. `least`: the sum of all terms, that of the staff size among
+    them, is the least on this desk and paper: what `prepare` would take among these sizes. `beaten_by`: the number of
+    one on the same desk, mostly on another paper, that beats it."""
 
     number: int
     settings: Settings
     plan: Plan
     merits: Merits
     as_given: bool = False
+    least: bool = False
+    beaten_by: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +108,8 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """All alternatives, by desk as asked for and then by `Merits.rank`, those as given last; `drawings` in the same
-    order. `costs`: of a turn at each inner barline, in written order."""
+    """All alternatives, by desk and paper as asked for and then by `Merits.rank`, those as given last; `drawings` in
+    the same order. `costs`: of a turn at each inner barline, in written order."""
 
     score: Score
     player_text: str

@@ -1,15 +1,15 @@
-"""All cells of a comparison, and the plans of those that no other one beats.
+"""All cells of a comparison, and the plans of those that no other one beats or that cost least in sum.
 
 In: `Case`s and `Family`s.  Out: `Found`.  Always true: a cell is solved unless it has no layout, or a solved one of the
-same desk is at least as good in every merit as its best plan can be.
+same desk and paper is at least as good in every merit as its best plan can be, and one costs no more in sum.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from optimizer.compare.family import Family
 from optimizer.compare.merits import merits_of, most_merits
-from optimizer.compare.model import Merits, Tally
+from optimizer.compare.model import Merits, Tally, owned
 from optimizer.layout.cells import Cell
 from optimizer.layout.plan import Plan
 from optimizer.layout.problem import Problem
@@ -32,8 +32,8 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A cell with the merits of its plan or, as long as there is none, the most that they can be. `order`: of the cases
-    as they were asked for."""
+    """A cell with the merits of its plan or, as long as there is none, the most that they can be. `objective`: without
+    the staff size, which all layouts of a cell share. `order`: of the cases as they were asked for."""
 
     case: Case
     cell: Cell
@@ -47,6 +47,11 @@ class Candidate:
         """Its place among all candidates; none is covered by a later one."""
         return *self.merits.rank(), self.objective, self.order, self.cell
 
+    @property
+    def in_sum(self) -> int:
+        """What `prepare` weighs it by among all staff sizes."""
+        return self.objective + self.case.family.size_cost(self.cell.staff_mm)
+
     def covers(self, other: "Candidate") -> bool:
         """Whether the other need not be shown beside it: it is beaten, or has equal merits and a later place."""
         if self.merits == other.merits:
@@ -56,9 +61,10 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """`shown`: by desk as asked for, then by merits."""
+    """`shown`: by desk and paper as asked for, then by merits; `least`: those of them that cost least in sum."""
 
     shown: tuple[Candidate, ...]
+    least: tuple[Candidate, ...]
     tally: Tally
 
 
@@ -75,7 +81,7 @@ def search(cases: Sequence[Case]) -> Found:
     """Solve what nothing covers, as far as is known, until all of that is solved."""
     known, impossible = _bounds(cases)
     while True:
-        shown = _fronts(known, cases)
+        shown, least = _shown(list(known.values()), cases)
         open_ones = [candidate for candidate in shown if candidate.plan is None]
         if not open_ones:
             break
@@ -85,6 +91,7 @@ def search(cases: Sequence[Case]) -> Found:
     solved = sum(candidate.plan is not None for candidate in known.values())
     return Found(
         tuple(shown),
+        tuple(least),
         Tally(
             cells=len(known) + impossible,
             solved=solved,
@@ -110,14 +117,17 @@ def _bounds(cases: Sequence[Case]) -> tuple[dict[tuple[int, Cell], Candidate], i
     return known, impossible
 
 
-def _fronts(known: Mapping[tuple[int, Cell], Candidate], cases: Sequence[Case]) -> list[Candidate]:
-    """The front of each desk."""
-    desks = dict.fromkeys(case.settings.desk for case in cases)
-    return [
-        candidate
-        for desk in desks
-        for candidate in front(c for c in known.values() if c.case.settings.desk == desk)
-    ]
+def _shown(known: Sequence[Candidate], cases: Sequence[Case]) -> tuple[list[Candidate], list[Candidate]]:
+    """Of each desk and paper: the front, and what costs least in sum, which mostly belongs to it; and the latter."""
+    shown: list[Candidate] = []
+    least: list[Candidate] = []
+    for own in dict.fromkeys(owned(case.settings) for case in cases):
+        if rivals := [candidate for candidate in known if owned(candidate.case.settings) == own]:
+            least.append(min(rivals, key=lambda candidate: (candidate.in_sum, candidate.place)))
+            kept = front(rivals)
+            kept += [] if least[-1] in kept else [least[-1]]
+            shown += sorted(kept, key=lambda candidate: candidate.place)
+    return shown, least
 
 
 def _solved(candidate: Candidate) -> Candidate:

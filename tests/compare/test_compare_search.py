@@ -16,7 +16,7 @@ from optimizer.binding.imposition import impressions
 from optimizer.binding.sheets import sheets_of
 from optimizer.compare.alternatives import compare, make_cases
 from optimizer.compare.merits import merits_of, most_merits
-from optimizer.compare.model import Alternative, Choices, Comparison, Merits, usual_staffs_mm
+from optimizer.compare.model import Alternative, Choices, Comparison, Merits, owned, usual_staffs_mm
 from optimizer.compare.search import Candidate, Case, front, search
 from optimizer.engrave.model import Engraved, EngravedSystem, Measured, SystemSpan
 from optimizer.errors import NoLayoutError, UsageError
@@ -25,12 +25,15 @@ from optimizer.layout.cells import Cell
 from optimizer.layout.demands import Demand, Kind
 from optimizer.layout.patterns import Shape
 from optimizer.pipeline import Job
-from optimizer.settings import DESKS, PAPERS, Demands, Settings, Strips, parse_paper
+from optimizer.settings import DESKS, PAPERS, Demands, Desk, Paper, Settings, Strips, parse_paper
 
 UPRIGHT, GRAND, STAND = DESKS["upright"], DESKS["grand"], DESKS["stand"]
 A4 = PAPERS["a4"]
 SHORT = parse_paper("210x170mm")  # so that our short scores need many pages
+WIDE = parse_paper("220x165mm")
 STAFFS_MM = (6.5, 5.5)
+
+Owned = tuple[Desk, Paper]
 
 
 @pytest.fixture(scope="module")
@@ -45,23 +48,34 @@ def lamps(corpora: Path) -> Path:
     return corpora / "three-lamps.musicxml"
 
 
-def cases_of(job: Job, base: Settings, desks: Sequence[str], bindings: Sequence[str]) -> list[Case]:
+def cases_of(
+    job: Job,
+    base: Settings,
+    desks: Sequence[str],
+    bindings: Sequence[str],
+    papers: Sequence[Paper] = (SHORT,),
+) -> list[Case]:
     each = [
-        replace(base, desk=DESKS[desk], paper=SHORT, binding=binding)
-        for desk, binding in product(desks, bindings)
+        replace(base, desk=DESKS[desk], paper=paper, binding=binding)
+        for desk, paper, binding in product(desks, papers, bindings)
     ]
     return make_cases([(one, job.otherwise(one).problem) for one in each], STAFFS_MM)
 
 
 @pytest.mark.parametrize("name", ["nachtfaehre", "harbour-band"])
 def test_what_is_shown_is_what_a_naive_filter_over_all_cells_leaves(corpora: Path, name: str) -> None:
-    """Every cell that has a layout is solved; of these, those stay that no other one of their desk beats."""
+    """Every cell that has a layout is solved; of these, those stay that no other one of their desk and paper beats, and
+    the one that costs least."""
     job = pipeline.open_job(corpora / f"{name}.musicxml", Settings(desk=GRAND))
-    desks, bindings = ("upright", "grand"), ("taped", "stapled", "loose")
-    found = search(cases_of(job, Settings(), desks, bindings))
-    solved: list[tuple[str, Merits, int]] = []
+    choices = ("upright", "grand"), ("taped", "stapled", "loose"), (SHORT, WIDE)
+    found = search(cases_of(job, Settings(), *choices))
+    solved: list[tuple[Owned, Merits, int]] = []
+    sums: dict[Owned, int] = {}
     impossible = 0
-    for case in cases_of(job, Settings(), desks, bindings):
+    for case in cases_of(job, Settings(), *choices):
+        own = owned(case.settings)
+        choosing = replace(case.problem, staff_sizes_mm=STAFFS_MM)
+        sums[own] = min(sums.get(own, 10**9), solve(choosing).solver.objective)
         cells = list(case.family.cells(case.problem.pattern))
         impossible += sum(least is None for _, least in cells)
         case.family.solve([cell for cell, least in cells if least])
@@ -72,19 +86,21 @@ def test_what_is_shown_is_what_a_naive_filter_over_all_cells_leaves(corpora: Pat
                 most = most_merits(cell, least, settings)
                 assert all(a <= b for a, b in zip(most.rank(), merits.rank(), strict=True))
                 assert most.sheets == merits.sheets
-                solved.append((case.settings.desk.name, merits, plan.solver.objective))
+                solved.append((own, merits, plan.solver.objective))
     best = set()
-    for desk, merits, objective in solved:
-        rivals = [(other, cost) for at, other, cost in solved if at == desk]
+    for own, merits, objective in solved:
+        rivals = [(other, cost) for at, other, cost in solved if at == own]
         better = any(
             all(a <= b for a, b in zip(other.rank(), merits.rank(), strict=True)) and other != merits
             for other, _ in rivals
         )
         if not better and objective == min(cost for other, cost in rivals if other == merits):
-            best.add((desk, merits, objective))
-    shown = [(c.case.settings.desk.name, c.merits, c.objective) for c in found.shown]
+            best.add((own, merits, objective))
+    shown = [(owned(c.case.settings), c.merits, c.objective) for c in found.shown]
+    least = {(owned(c.case.settings), c.merits, c.objective) for c in found.least}
+    assert {owned(c.case.settings): c.in_sum for c in found.least} == sums  # each what `prepare` itself finds
     assert len(shown) == len(set(shown)) > 6
-    assert set(shown) == best
+    assert set(shown) == best | least
     tally = found.tally
     assert (tally.cells, tally.impossible) == (len(solved) + impossible, impossible)
     assert tally.cells == tally.solved + tally.dominated + tally.impossible
@@ -113,7 +129,7 @@ def test_each_plan_is_what_planning_with_its_pattern_and_pages_finds(ferry: Job)
         check_plan(problem, plan)
 
 
-CHOICES = Choices((UPRIGHT, GRAND), (SHORT, parse_paper("220x165mm")), ("taped", "ring"), STAFFS_MM)
+CHOICES = Choices((UPRIGHT, GRAND), (SHORT, WIDE), ("taped", "ring"), STAFFS_MM)
 
 
 @pytest.fixture(scope="module")
@@ -146,10 +162,27 @@ def rounded(system: EngravedSystem) -> str:
 
 
 def test_alternatives_come_by_desk_and_then_by_rank(compared: Comparison) -> None:
-    keys = [((UPRIGHT, GRAND).index(a.settings.desk), a.merits.rank()) for a in compared.alternatives]
+    groups = list(product((UPRIGHT, GRAND), (SHORT, WIDE)))
+    keys = [(groups.index(owned(a.settings)), a.merits.rank()) for a in compared.alternatives]
     assert keys == sorted(keys)
+    assert [owned(a.settings) for a in compared.alternatives if a.least] == groups
     for one, other in product(compared.alternatives, repeat=2):
-        assert one.settings.desk != other.settings.desk or not one.merits.beats(other.merits)
+        if owned(one.settings) == owned(other.settings) and not other.least:
+            assert not one.merits.beats(other.merits)
+
+
+def test_what_another_paper_beats_is_shown_and_says_so(compared: Comparison) -> None:
+    """Paper that one owns is a fact like the desk."""
+    papers = {(a.settings.desk.name, a.settings.paper.name) for a in compared.alternatives}
+    assert len(papers) == len(CHOICES.desks) * len(CHOICES.papers)
+    for alternative in compared.alternatives:
+        better = [
+            other.number
+            for other in compared.alternatives
+            if other.settings.desk == alternative.settings.desk and other.merits.beats(alternative.merits)
+        ]
+        assert alternative.beaten_by == min(better, default=None)
+    assert any(alternative.beaten_by for alternative in compared.alternatives)
 
 
 def timeless(alternatives: Sequence[Alternative]) -> list[Alternative]:

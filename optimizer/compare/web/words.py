@@ -62,6 +62,11 @@ MERITS: Final = (
 )  # fmt: skip
 
 
+LEAST: Final = "least in sum"
+AS_GIVEN: Final = "pages of the file"
+BEATEN: Final = "beaten"
+
+
 def figure(value: float) -> str:
     """A number as it is printed."""
     return f"{round(value, 2):g}" if value % 1 else str(int(value))
@@ -86,6 +91,41 @@ def label(alternative: Alternative) -> str:
     """An alternative in a few words."""
     size, pages = f"{alternative.plan.staff_mm:g}\u00a0mm", counted(len(alternative.plan.pages), "page")
     return f"{desk_name(alternative.settings.desk)}, {size}, {pages}"
+
+
+def group_name(alternative: Alternative, alternatives: Sequence[Alternative]) -> str:
+    """Desk and, where there are several papers, paper: those that share it are weighed against each other."""
+    papers = {one.settings.paper for one in alternatives}
+    paper = f" with {paper_name(alternative.settings.paper)}" if len(papers) > 1 else ""
+    return desk_name(alternative.settings.desk) + paper
+
+
+def notes(alternative: Alternative) -> list[str]:
+    """What else is to be said of it."""
+    told = [LEAST] if alternative.least else []
+    told += [AS_GIVEN] if alternative.as_given else []
+    return told + ([f"{BEATEN} by {alternative.beaten_by}"] if alternative.beaten_by else [])
+
+
+def notes_told(alternatives: Sequence[Alternative]) -> list[tuple[str, str]]:
+    """What those notes mean that some alternative has."""
+    return [
+        (note, meaning)
+        for note, meaning, used in (
+            (
+                LEAST,
+                "what prepare would take on that desk and paper, in its binding, among these sizes",
+                any(one.least for one in alternatives),
+            ),
+            (AS_GIVEN, "shown in any case", any(one.as_given for one in alternatives)),
+            (
+                BEATEN,
+                "the other one on that desk is as good in everything and better in something",
+                any(one.beaten_by for one in alternatives),
+            ),
+        )
+        if used
+    ]
 
 
 def pattern(name: str) -> str:
@@ -139,7 +179,7 @@ def tallied(tally: Tally, alternatives: Sequence[Alternative]) -> str:
         for number, what in (
             (tally.impossible, "cannot be laid out"),
             (tally.dominated, "are proven beaten or equalled without solving"),
-            (tally.solved, f"are solved, {tally.beaten or 'none'} of them beaten"),
+            (tally.solved, f"are solved, {tally.beaten or 'none'} of them left out as beaten"),
         )
         if number
     ]
