@@ -15,16 +15,19 @@ from optimizer.score.model import MODES, Key
 from optimizer.score.tempo_words import Ask, tempo_wish
 from optimizer.score.walk import KeySignature, exact
 
+PART_NAME: Final = "part name"  # the credit that names a part (W3C MusicXML 4.0, credit-type)
+
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """The title block."""
+    """The title block. `part_name`: whose part this is, empty for a score."""
 
     title: str
     subtitle: str
     composer: str
     lyricist: str
     rights: str
+    part_name: str = ""
 
 
 def read_header(root: etree._Element) -> Header:
@@ -38,6 +41,7 @@ def read_header(root: etree._Element) -> Header:
         composer=_creators(root, "composer") or _creators(root, "") or _credit(root, "composer"),
         lyricist=_creators(root, "lyricist") or _creators(root, "poet") or _credit(root, "lyricist"),
         rights="; ".join(dict.fromkeys(_texts(root.iterfind("identification/rights")))),
+        part_name=_credit(root, PART_NAME),
     )
 
 

@@ -233,6 +233,11 @@ def _written(direction: Direction) -> list[Jump]:
     return [Jump(kind, with_repeats=again) for kind in dict.fromkeys(kinds)]
 
 
+def says_jump(text: str) -> bool:
+    """Whether words lead elsewhere, or are led to."""
+    return any(pattern.search(text.lower()) for _, pattern in _WORDS)
+
+
 def _led_to_coda(written: Sequence[tuple[Direction, Jump]]) -> list[tuple[Direction, Jump]]:
     """Where no words lead to the coda, the first of two coda signs leads to the second."""
     codas = sorted({at.measure_index for at, jump in written if jump.kind is JumpKind.CODA})

@@ -201,7 +201,8 @@ class PlayedNote:
 @dataclass(frozen=True, slots=True)
 class Score:
     """A score that has been read. `key` is None when the file does not say its mode; see `key.with_key`. `unreached`:
-    measures that repeats and jumps do not lead to; `played` has them at the end of their movement."""
+    measures that repeats and jumps do not lead to; `played` has them at the end of their movement. `part_name`:
+    whose part it is, as it stands above the music; empty for a score."""
 
     path: str
     sha256: str
@@ -220,6 +221,7 @@ class Score:
     warnings: tuple[str, ...] = ()
     movement_titles: Mapping[int, str] = field(default_factory=dict)
     unreached: tuple[int, ...] = ()
+    part_name: str = ""
 
     @property
     def duration_s(self) -> float:

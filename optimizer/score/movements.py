@@ -144,6 +144,13 @@ def _title(said: Sequence[str]) -> str:
     return named[0] if named else " ".join([*numerals[:1], *headings[:1]])
 
 
+def is_headline(text: str) -> bool:
+    """Whether words over a bar may head a movement or a section: a name, or a Roman number ("II.", "2. Trio"); plain
+    numbers also tell who of two players plays."""
+    number, name = parts_of_title(text)
+    return _is_heading(name) or (bool(_NUMERAL.match(number.strip())) and not re.search(r"\d", number))
+
+
 def _is_heading(text: str) -> bool:
     wish = tempo_wish(text)
     return bool(_NAMES.match(text)) or (wish is not None and wish.ask is Ask.TEMPO)

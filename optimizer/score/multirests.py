@@ -3,11 +3,13 @@
 In and out: partwise trees.  A file has N real bars, the first with `<multiple-rest>N</multiple-rest>`; in memory they
 are one measure that lasts N bars, with the number of the first and N in an attribute of ours.  Always true: time,
 numbers and notes stay, and `expanded(collapsed(tree))` says what `tree` said but for page and system breaks and layout
-inside the rest.
+inside the rest.  Tempi that are only played keep their moments: `<offset>` may lead a sound into a later bar of the
+rest.
 """
 
 from collections.abc import Iterator, Sequence
 from copy import deepcopy
+from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
@@ -17,10 +19,12 @@ from optimizer.score.walk import elements, exact, whole
 
 # Attribute of a measure in memory: how many bars it stands for. In a file it would mean nothing.
 BARS: Final = "bars"
-_TIMED: Final = ("note", "backup", "forward")
+TIMED: Final = ("note", "backup", "forward")
 _READ: Final = ("harmony", "figured-bass")  # to be read, or played from, while nothing is written out
 # Where a multiple rest begins.
 _AT_START: Final = frozenset({"print", "attributes", "direction", "sound", "barline", "bookmark", "link"})
+# Attributes of a sound that tell the way through the piece.
+_WAY: Final = frozenset({"dacapo", "segno", "dalsegno", "coda", "tocoda", "fine", "forward-repeat"})
 # What a rest may be made of; anything else (fermatas, words) is to be seen at its own bar.
 _REST: Final = frozenset({"rest", "duration", "voice", "type", "dot", "staff"})
 
@@ -64,11 +68,17 @@ def fill(tree: etree._Element) -> None:
     for measure in list(tree.iterfind(f"part/measure[@{BARS}]")):
         count = bars_of(measure)
         del measure.attrib[BARS]
-        timed = list(measure.iterchildren(*_TIMED))
+        timed = list(measure.iterchildren(*TIMED))
         last = measure
+        ticks = _whole_rest(measure)
+        sounds = [(sound, exact(sound.findtext("offset")) or 0) for sound in measure.iterchildren("sound")]
         for number in range(1, count):
             bar = etree.Element("measure", number=str(int(measure.get("number", "0")) + number))
             bar.text, bar.tail = measure.text, measure.tail
+            for sound, at in sounds if ticks else ():
+                if at // ticks == number:
+                    _shift(sound, -number * ticks)
+                    bar.append(sound)
             bar.extend(map(deepcopy, timed))
             last.addnext(bar)
             last = bar
@@ -109,6 +119,11 @@ def _runs(root: etree._Element) -> Iterator[tuple[int, int]]:
             first += 1
 
 
+def only_steers(sound: etree._Element) -> bool:
+    """Whether a sound only steers playback, and leads nowhere."""
+    return not any(name in _WAY for name in sound.keys())  # noqa: SIM118
+
+
 def _said_bars(measure: etree._Element) -> int:
     counts = {whole(said.text, 1) for said in measure.iterfind("attributes/measure-style/multiple-rest")}
     return counts.pop() if len(counts) == 1 and measure.get(BARS) is None else 1
@@ -131,7 +146,7 @@ def _begins_plainly(bar: etree._Element) -> bool:
     """Whether everything that is no rest stands at the start of the bar, or is its right barline."""
     begun, right = False, _right_barlines(bar)
     for element in elements(bar):
-        if element.tag in _TIMED:
+        if element.tag in TIMED:
             begun = True
         elif element not in right and (begun or element.tag not in _AT_START or _is_late(element)):
             return False
@@ -139,18 +154,39 @@ def _begins_plainly(bar: etree._Element) -> bool:
 
 
 def _is_late(element: etree._Element) -> bool:
+    if element.tag == "sound" and only_steers(element):
+        return False
     return bool(exact(element.findtext("offset")) or exact(element.findtext("sound/offset")))
 
 
 def _goes_on_plainly(bar: etree._Element) -> bool:
     """Whether nothing in the bar is to be seen but rests and its right barline."""
-    right = _right_barlines(bar)
-    return all(
-        element.tag in (*_TIMED, "print")
-        or element in right
-        or (element.tag == "attributes" and not len(element))
-        for element in elements(bar)
-    )
+    begun, right = False, _right_barlines(bar)
+    for element in elements(bar):
+        begun |= element.tag in TIMED
+        steers = element.tag == "sound" and not begun and only_steers(element) and bool(_whole_rest(bar))
+        plain = element.tag in (*TIMED, "print") or (element.tag == "attributes" and not len(element))
+        if not (plain or steers or element in right):
+            return False
+    return True
+
+
+def _whole_rest(bar: etree._Element) -> Fraction:
+    """How long the rest for the whole bar lasts, in the file's own unit; 0 where there is none."""
+    duration = bar.find("note/rest[@measure='yes']/../duration")
+    return Fraction(0) if duration is None else exact(duration.text) or Fraction(0)
+
+
+def _shift(sound: etree._Element, ticks: Fraction) -> None:
+    """Let a sound act later."""
+    offset = sound.find("offset")
+    at = (Fraction(0) if offset is None else exact(offset.text) or Fraction(0)) + ticks
+    if offset is not None and not at:
+        sound.remove(offset)
+    elif at:
+        if offset is None:
+            offset = etree.SubElement(sound, "offset")
+        offset.text = _decimal(at)
 
 
 def _right_barlines(bar: etree._Element) -> list[etree._Element]:
@@ -160,6 +196,12 @@ def _right_barlines(bar: etree._Element) -> list[etree._Element]:
 def _join(bars: Sequence[etree._Element]) -> None:
     """Make the first bar stand for all of them."""
     first, last = bars[0], bars[-1]
+    ticks, rest = _whole_rest(first), next(first.iterchildren(*TIMED), None)
+    for number, bar in enumerate(bars[1:], 1):
+        for sound in bar.findall("sound"):
+            _shift(sound, number * ticks)
+            if rest is not None:
+                rest.addprevious(sound)
     _scale(first, len(bars), 1)
     first.set(BARS, str(len(bars)))
     first.extend(_right_barlines(last))
@@ -174,5 +216,8 @@ def _scale(measure: etree._Element, times: int, parts: int) -> None:
     for duration in measure.iterfind("*/duration"):
         value = exact(duration.text)
         if value is not None:
-            scaled = value * times / parts
-            duration.text = str(scaled.numerator) if scaled.denominator == 1 else f"{float(scaled):.9g}"
+            duration.text = _decimal(value * times / parts)
+
+
+def _decimal(value: Fraction) -> str:
+    return str(value.numerator) if value.denominator == 1 else f"{float(value):.9g}"

@@ -60,6 +60,7 @@ def score_from(file: ScoreFile, *, default_tempo: float = DEFAULT_TEMPO) -> Scor
         composer=header.composer,
         lyricist=header.lyricist,
         rights=header.rights,
+        part_name=header.part_name,
         key=key_of(walked.keys[0][1] if 0 in walked.keys else None),
         parts=describe_parts(file.root, walked.parts),
         measures=measures,

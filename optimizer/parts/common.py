@@ -1,0 +1,241 @@
+"""What stands in one part of a score and concerns every player, given to all of them.
+
+In: a partwise tree that is ours to change.  Out: nothing; the tree then says it in every part.  Always true: each part
+has each of these signs once in a bar, at the moment at which it stands in the score; what was in a part stays as it is;
+dynamics and ways of playing are never copied.
+
+A score prints tempo, rehearsal marks, jumps and repeats over its top staff, or over some; a player sees one part only.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from copy import deepcopy
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from optimizer.engrave.bars import Place, PlacedBar, placed_parts
+from optimizer.parts.holds import give_fermatas
+from optimizer.score.marks import says_jump
+from optimizer.score.movements import is_headline
+from optimizer.score.tempo_words import tempo_wish
+from optimizer.score.walk import elements, exact
+
+# Signs that always concern all; words only where they are about tempo or the way through the piece.
+_SIGNS: Final = frozenset({"metronome", "rehearsal", "segno", "coda"})
+_OF_ALL: Final = ("only-top", "also-top")  # W3C musicxml.xsd 4.0, system-relation
+_JUMPS: Final = ("dacapo", "segno", "dalsegno", "coda", "tocoda", "fine", "forward-repeat")
+_HEARD: Final = ("tempo", *_JUMPS)  # of <sound>, in all parts
+_LAYOUT: Final = ("id", "default-x", "default-y", "relative-x", "relative-y")
+# Ways of playing, which a tempo may stand beside in one line of words; common practice, no source.
+_TECHNIQUE: Final = re.compile(
+    r"(?i)\b(pizz|arco|col legno|(con|senza|mit|ohne|avec|sans) (sord|dämpfer|sourdine)|mute|sul |solo|soli|"
+    r"tutti|div|unis|trem|geteilt|zusammen|ped\b|una corda|tre corde|a 2\b|a due)"
+)
+# Softer as well as slower: how to play as much as how fast.
+_DYING: Final = re.compile(r"(?i)\b(calando|smorz|morendo|perdendo)")
+_HOW: Final = re.compile(
+    r"(?i)\b(cresc|dim|decresc|dolce|espr|legato|stacc|marc|sost|legg|sotto|mezza|sempre|[pmf]{1,3}\b)"
+)
+# What a barline may have, in the order of the schema (W3C musicxml.xsd 4.0, barline).
+_BARLINE: Final = ("bar-style", "segno", "coda", "fermata", "ending", "repeat")
+
+_Key = tuple[str, str]  # what kind of sign, and its words
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Call:
+    """A direction, or a sound, that concerns all: `shown`, its signs that do, with what they say; `heard`, attributes
+    of its sound; `place` where it stands."""
+
+    place: Place
+    shown: tuple[tuple[_Key, etree._Element], ...]
+    heard: Mapping[str, str]
+
+
+def tell_all(tree: etree._Element) -> None:
+    """Give every part of a tree, in place, what stands in another and concerns it."""
+    parts = placed_parts(tree)
+    if len(parts) < 2:
+        return
+    share_barlines([[bar.element for bar in bars] for bars in parts])
+    give_fermatas(parts)
+    calls = [[call for bar in bars for call in _calls(bar)] for bars in parts]
+    for index, bars in enumerate(parts):
+        said = {key for call in calls[index] for key in _keys(call)}
+        for call in (call for part in (*calls[:index], *calls[index + 1 :]) for call in part):
+            if new := _new_in(call, said):
+                said.update(_keys(new))
+                _insert(bars[new.place.bar_index], new)
+
+
+def _calls(bar: PlacedBar) -> Iterator[Call]:
+    """What in a bar concerns all."""
+    for place in bar.marks:
+        if place.element.tag == "attributes":
+            continue
+        sound = place.element if place.element.tag == "sound" else place.element.find("sound")
+        heard = {} if sound is None else {n: v for n in _HEARD if (v := sound.get(n)) is not None}
+        shown = tuple(_shown(place.element))
+        if shown or heard:
+            yield Call(place, shown, heard)
+
+
+def _shown(direction: etree._Element) -> Iterator[tuple[_Key, etree._Element]]:
+    for kind in direction.iterchildren("direction-type"):
+        for sign in elements(kind):
+            if sign.tag in _SIGNS or (sign.tag == "words" and _concern_all(sign, direction)):
+                yield (str(sign.tag), _text(sign)), sign
+
+
+def _concern_all(words: etree._Element, direction: etree._Element) -> bool:
+    """Whether words are about tempo, the way through the piece or its movements."""
+    text = _text(words)
+    if not text or _DYING.search(text) or _TECHNIQUE.search(text):
+        return False
+    if direction.get("system") in _OF_ALL or direction.get("directive") == "yes":
+        return True
+    if tempo_wish(text) or says_jump(text) or is_headline(text):
+        return True
+    return direction.find("sound[@tempo]") is not None and not _HOW.search(text)
+
+
+def _text(sign: etree._Element) -> str:
+    return " ".join("".join(map(str, sign.itertext())).split())
+
+
+def _keys(call: Call) -> Iterator[tuple[int, _Key]]:
+    """By what a sign is known to stand in a bar already: the same twice in one bar is the same."""
+    bar = call.place.bar_index
+    for (kind, text), _ in call.shown:
+        yield bar, (kind, text.casefold())
+    for name in call.heard:
+        yield bar, (name, str(call.place.offset))
+
+
+def _new_in(call: Call, said: Iterable[tuple[int, _Key]]) -> Call | None:
+    """What of a call a part does not say yet."""
+    bar = call.place.bar_index
+    shown = tuple(
+        ((kind, text), sign)
+        for (kind, text), sign in call.shown
+        if (bar, (kind, text.casefold())) not in said
+    )
+    at = str(call.place.offset)
+    heard = {name: value for name, value in call.heard.items() if (bar, (name, at)) not in said}
+    return Call(call.place, shown, heard) if shown or heard else None
+
+
+def _insert(bar: PlacedBar, call: Call) -> None:
+    """Put a call into a bar of another part, where its moment comes."""
+    here, rest = _spot(bar, call.place.offset)
+    shift = (_own_offset(call.place) + rest) * bar.quarter / bar.division
+    element = _direction(call, shift) if call.shown else _sound(call, shift)
+    element.tail = bar.element.text
+    if here is None:
+        bar.element.append(element)
+    else:
+        here.addprevious(element)
+
+
+def _spot(bar: PlacedBar, offset: Fraction) -> tuple[etree._Element | None, Fraction]:
+    """Before which element of a bar a moment comes (None: at its end), and how much later it is than that."""
+    latest: tuple[etree._Element | None, Fraction] = None, offset
+    position = Fraction(0)
+    step = Fraction(bar.division, bar.quarter)
+    for element in elements(bar.element):
+        begins = element.tag in ("note", "forward", "backup") and element.find("chord") is None
+        if (begins and position <= offset and offset - position < latest[1]) or (
+            begins and latest[0] is None
+        ):
+            latest = element, offset - position
+        if begins and position == offset:
+            return element, Fraction(0)
+        if element.find("chord") is None and element.find("grace") is None:
+            length = exact(element.findtext("duration")) or Fraction(0)
+            if element.tag in ("note", "forward"):
+                position += length * step
+            elif element.tag == "backup":
+                position -= length * step
+    return (None, Fraction(0)) if position == offset else latest
+
+
+def _own_offset(place: Place) -> Fraction:
+    return (exact(place.element.findtext("offset")) or Fraction(0)) * place.division
+
+
+def _direction(call: Call, shift: Fraction) -> etree._Element:
+    direction = etree.Element("direction", placement="above")
+    for _, sign in call.shown:
+        copied = deepcopy(sign)
+        copied.tail = None
+        for name in _LAYOUT:
+            copied.attrib.pop(name, None)
+        etree.SubElement(direction, "direction-type").append(copied)
+    if shift:
+        etree.SubElement(direction, "offset", sound="yes").text = _decimal(shift)
+    if call.heard:
+        etree.SubElement(direction, "sound", dict(call.heard))
+    return direction
+
+
+def _sound(call: Call, shift: Fraction) -> etree._Element:
+    sound = etree.Element("sound", dict(call.heard))
+    if shift:
+        etree.SubElement(sound, "offset").text = _decimal(shift)
+    return sound
+
+
+def _decimal(value: Fraction) -> str:
+    return str(value.numerator) if value.denominator == 1 else f"{float(value):.6g}"
+
+
+def share_barlines(parts: Sequence[Sequence[etree._Element]]) -> None:
+    """Give the bars of all parts the repeats, endings and styles of barlines that any of them has."""
+    for bars in zip(*parts, strict=True):
+        for location in ("left", "right"):
+            lines = [_barline(bar, location) for bar in bars]
+            if any(line is not None for line in lines):
+                for bar, line in zip(bars, lines, strict=True):
+                    _complete(_new_barline(bar, location) if line is None else line, lines)
+
+
+def _barline(bar: etree._Element, location: str) -> etree._Element | None:
+    lines = (line for line in bar.iterchildren("barline") if line.get("location", "right") == location)
+    return next(lines, None)
+
+
+def _new_barline(bar: etree._Element, location: str) -> etree._Element:
+    line = etree.Element("barline", location=location)
+    line.tail = bar.text
+    if location == "right":
+        bar.append(line)
+    else:
+        bar.insert(sum(1 for _ in bar.iterchildren("print")), line)
+    return line
+
+
+def _complete(line: etree._Element, others: Iterable[etree._Element | None]) -> None:
+    """Add to a barline what another has and it has not; a hidden bracket of an ending counts as none."""
+    for other in others:
+        for place, name in enumerate(_BARLINE):
+            theirs = None if other is None else other.find(name)
+            own = line.find(name)
+            if own is not None and theirs is not None and _is_hidden(own) and not _is_hidden(theirs):
+                line.remove(own)
+                own = None
+            if theirs is not None and own is None:
+                after = set(_BARLINE[place + 1 :]) | {"editorial"}
+                copied = deepcopy(theirs)
+                copied.attrib.pop("id", None)
+                before = next((child for child in line if child.tag in after), None)
+                if before is None:
+                    line.append(copied)
+                else:
+                    before.addprevious(copied)
+
+
+def _is_hidden(element: etree._Element) -> bool:
+    return element.get("print-object") == "no"
