@@ -27,6 +27,11 @@ def in_to_mm(length_in: float) -> float:
     return length_in * MM_PER_INCH
 
 
+def mm_to_in(length_mm: float) -> float:
+    """Millimetres to inches."""
+    return length_mm / MM_PER_INCH
+
+
 def sp_to_mm(length_sp: float, staff_mm: float) -> float:
     """Staff spaces to millimetres at a staff size."""
     return length_sp * staff_mm / SPACES_PER_STAFF

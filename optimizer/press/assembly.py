@@ -120,14 +120,19 @@ def _materials(making: Making, width_mm: float) -> Iterator[Block]:
 
 
 def _needed(making: Making) -> Iterator[str]:
-    words, needed = making.words, making.needed
+    words, needed, paper = making.words, making.needed, making.settings.paper
     grammage = f"{making.settings.sheets.grammage_gsm:g}"
     yield words.need_paper(sheets=words.sheets(needed.sheets), grammage=grammage)
     if needed.seams:
         say = words.need_tape_twice if needed.tape_twice else words.need_tape
-        yield say(strips=words.strips(needed.strips), seams=words.seams(needed.seams))
+        strips, seams = words.strips(needed.strips), words.seams(needed.seams)
+        yield say(strips=strips, seams=seams, size=words.tape_size(paper))
     if needed.ring_mm:
-        yield words.need_rings(ring=ceil(needed.ring_mm), thickness=words.decimal(needed.thickness_mm))
+        ring, thickness = (
+            words.length(ceil(needed.ring_mm), paper),
+            words.length(needed.thickness_mm, paper, 1),
+        )
+        yield words.need_rings(ring=ring, thickness=thickness)
     if needed.volumes > 1:
         yield words.need_volumes(volumes=needed.volumes)
     if needed.staples:

@@ -61,9 +61,10 @@ def calibration_figures(paper: Paper, staff_mm: float, sides: str, settings: Set
 
 def paper_name(paper: Paper, words: SheetWords) -> str:
     """ "A4 (210 × 297 mm)"; a paper without a name of its own by its size only."""
-    size = f"{words.number(round(paper.width_mm, 1))} × {words.number(round(paper.height_mm, 1))}\u00a0mm"
+    size = words.size(paper.width_mm, paper.height_mm, paper, 1)
     if paper.name.endswith(("mm", "in")):
         return size
+    size = size.replace(" (", ", ").removesuffix(")")
     return f"{paper.name[0].upper()}{paper.name[1:]} ({size})"
 
 

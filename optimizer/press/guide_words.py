@@ -18,11 +18,11 @@ class GuideWords(Words):
     # --- guide: spreads and turns -------------------------------------------------------------------------
     guide = Phrase("guide", "Anleitung", "guide", "guía", "handledning")
     paper_and_desk = Sentence(
-        "Paper {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm wide, {abreast}",
-        "Papier {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm breit, {abreast}",
-        "Papier {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm de large, {abreast}",
-        "Papel {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm de ancho, {abreast}",
-        "Papper {paper}, {size}\u00a0mm · {desk}, {width}\u00a0mm brett, {abreast}",
+        "Paper {paper}, {size} · {desk}, {width} wide, {abreast}",
+        "Papier {paper}, {size} · {desk}, {width} breit, {abreast}",
+        "Papier {paper}, {size} · {desk}, {width} de large, {abreast}",
+        "Papel {paper}, {size} · {desk}, {width} de ancho, {abreast}",
+        "Papper {paper}, {size} · {desk}, {width} brett, {abreast}",
     )
     staff = Sentence(
         "staff {staff}\u00a0mm",
@@ -345,16 +345,13 @@ class GuideWords(Words):
         "Ett smalt notställ:",
     )
     narrow_desk = Sentence(
-        "two pages are {two}\u00a0mm wide, the desk {desk}\u00a0mm. Lay a board on it, or take smaller "
-        "--paper.",
-        "Zwei Seiten sind {two}\u00a0mm breit, das Pult {desk}\u00a0mm. Legen Sie ein Brett darauf, oder "
+        "two pages are {two} wide, the desk {desk}. Lay a board on it, or take smaller --paper.",
+        "Zwei Seiten sind {two} breit, das Pult {desk}. Legen Sie ein Brett darauf, oder "
         "nehmen Sie kleineres --paper.",
-        "deux pages font {two}\u00a0mm de large, le pupitre {desk}\u00a0mm. Posez une planche dessus, ou "
+        "deux pages font {two} de large, le pupitre {desk}. Posez une planche dessus, ou "
         "prenez un --paper plus petit.",
-        "dos páginas miden {two}\u00a0mm de ancho y el atril {desk}\u00a0mm. Ponga una tabla encima o use un "
-        "--paper menor.",
-        "två sidor är {two}\u00a0mm breda, stället {desk}\u00a0mm. Lägg en skiva på det, eller ta mindre "
-        "--paper.",
+        "dos páginas miden {two} de ancho y el atril {desk}. Ponga una tabla encima o use un --paper menor.",
+        "två sidor är {two} breda, stället {desk}. Lägg en skiva på det, eller ta mindre --paper.",
     )
     long_taped_lead = Phrase(
         "A long taped set:",
@@ -381,38 +378,36 @@ class GuideWords(Words):
         "Bredare än notstället:",
     )
     too_wide = Sentence(
-        "with every fold-out open {pages} lie side by side, {width}\u00a0mm, and the desk is {desk}\u00a0mm wide.",
-        "Sind alle Klappseiten offen, liegen {pages} nebeneinander, {width}\u00a0mm; das Pult ist {desk}\u00a0mm "
-        "breit.",
-        "tous les volets ouverts, {pages} sont côte à côte, {width}\u00a0mm, et le pupitre fait {desk}\u00a0mm de "
-        "large.",
-        "con todos los desplegables abiertos quedan {pages} lado a lado, {width}\u00a0mm, y el atril mide "
-        "{desk}\u00a0mm de ancho.",
-        "med alla utvik ute ligger {pages} bredvid varandra, {width}\u00a0mm, och notstället är {desk}\u00a0mm brett.",
+        "with every fold-out open {pages} lie side by side, {width}, and the desk is {desk} wide.",
+        "Sind alle Klappseiten offen, liegen {pages} nebeneinander, {width}; das Pult ist {desk} breit.",
+        "tous les volets ouverts, {pages} sont côte à côte, {width}, et le pupitre fait {desk} de large.",
+        "con todos los desplegables abiertos quedan {pages} lado a lado, {width}, y el atril mide "
+        "{desk} de ancho.",
+        "med alla utvik ute ligger {pages} bredvid varandra, {width}, och notstället är {desk} brett.",
     )
     tuck_once = Sentence(
         "So leave {last} folded in, and at the turn fold {first} in, turn, and fold {last} out: then no more than "
-        "{most}, {most_mm}\u00a0mm, ever lie side by side.",
+        "{most}, {most_width}, ever lie side by side.",
         "Lassen Sie darum {last} eingeklappt, und klappen Sie beim Wenden {first} ein, wenden Sie, und klappen Sie "
-        "{last} aus: so liegen nie mehr als {most}, {most_mm}\u00a0mm, nebeneinander.",
+        "{last} aus: so liegen nie mehr als {most}, {most_width}, nebeneinander.",
         "Laissez donc en position repliée {last}, et au moment de tourner repliez {first}, tournez, puis dépliez "
-        "{last}\u00a0: jamais plus de {most}, {most_mm}\u00a0mm, ne sont alors côte à côte.",
+        "{last}\u00a0: jamais plus de {most}, {most_width}, ne sont alors côte à côte.",
         "Deje por eso sin desplegar {last} y, al pasar, pliegue {first}, pase y despliegue {last}: así nunca quedan "
-        "más de {most}, {most_mm}\u00a0mm, lado a lado.",
+        "más de {most}, {most_width}, lado a lado.",
         "Låt därför {last} vara invikt, och vik vid vändningen in {first}, vänd och vik ut {last}: då ligger aldrig "
-        "mer än {most}, {most_mm}\u00a0mm, bredvid varandra.",
+        "mer än {most}, {most_width}, bredvid varandra.",
     )
     tuck = Sentence(
         "So leave {last} folded in, fold {first} in at the first turn, before turning, and fold {last} out after the "
-        "last turn: then no more than {most}, {most_mm}\u00a0mm, ever lie side by side.",
+        "last turn: then no more than {most}, {most_width}, ever lie side by side.",
         "Lassen Sie darum {last} eingeklappt, klappen Sie {first} beim ersten Wenden ein, bevor Sie wenden, und {last} "
-        "nach dem letzten Wenden aus: so liegen nie mehr als {most}, {most_mm}\u00a0mm, nebeneinander.",
+        "nach dem letzten Wenden aus: so liegen nie mehr als {most}, {most_width}, nebeneinander.",
         "Laissez donc en position repliée {last}, repliez {first} à la première tourne, avant de tourner, et dépliez "
-        "{last} après la dernière\u00a0: jamais plus de {most}, {most_mm}\u00a0mm, ne sont alors côte à côte.",
+        "{last} après la dernière\u00a0: jamais plus de {most}, {most_width}, ne sont alors côte à côte.",
         "Deje por eso sin desplegar {last}, pliegue {first} en la primera vuelta, antes de pasar, y despliegue {last} "
-        "tras la última: así nunca quedan más de {most}, {most_mm}\u00a0mm, lado a lado.",
+        "tras la última: así nunca quedan más de {most}, {most_width}, lado a lado.",
         "Låt därför {last} vara invikt, vik in {first} vid första vändningen, innan du vänder, och vik ut {last} efter "
-        "den sista: då ligger aldrig mer än {most}, {most_mm}\u00a0mm, bredvid varandra.",
+        "den sista: då ligger aldrig mer än {most}, {most_width}, bredvid varandra.",
     )
     tuck_in_a_hurry = Sentence(
         "There is little time for it at {turns}: ask somebody to help, or lay the music out without fold-outs, with "
@@ -497,45 +492,44 @@ class GuideWords(Words):
         "blankt bländar, tunt papper rullar sig och låter nästa sida lysa igenom.",
     )
     need_tape = Sentence(
-        "{strips} of matt tape, about 2 by 4\u00a0cm, for {seams}: three a seam, top, middle and bottom.",
-        "{strips} mattes Klebeband, etwa 2 mal 4\u00a0cm, für {seams}: drei je Naht, oben, in der Mitte und "
-        "unten.",
-        "{strips} de ruban adhésif mat, environ 2 sur 4\u00a0cm, pour {seams}\u00a0: trois par joint, en "
+        "{strips} of matt tape, about {size}, for {seams}: three a seam, top, middle and bottom.",
+        "{strips} mattes Klebeband, etwa {size}, für {seams}: drei je Naht, oben, in der Mitte und unten.",
+        "{strips} de ruban adhésif mat, environ {size}, pour {seams}\u00a0: trois par joint, en "
         "haut, au milieu et en bas.",
-        "{strips} de cinta adhesiva mate, de unos 2 por 4\u00a0cm, para {seams}: tres por junta, arriba, en "
+        "{strips} de cinta adhesiva mate, de unos {size}, para {seams}: tres por junta, arriba, en "
         "medio y abajo.",
-        "{strips} matt tejp, ungefär 2 gånger 4\u00a0cm, till {seams}: tre per skarv, upptill, i mitten och "
-        "nedtill.",
+        "{strips} matt tejp, ungefär {size}, till {seams}: tre per skarv, upptill, i mitten och nedtill.",
     )
     need_tape_twice = Sentence(
-        "{strips} of matt tape, about 2 by 4\u00a0cm, for {seams}: three a seam, top, middle and bottom, and "
+        "{strips} of matt tape, about {size}, for {seams}: three a seam, top, middle and bottom, and "
         "as many on the other side, because the set has ten pages or more.",
-        "{strips} mattes Klebeband, etwa 2 mal 4\u00a0cm, für {seams}: drei je Naht, oben, in der Mitte und "
+        "{strips} mattes Klebeband, etwa {size}, für {seams}: drei je Naht, oben, in der Mitte und "
         "unten, und ebenso viele auf der anderen Seite, weil es zehn Seiten oder mehr sind.",
-        "{strips} de ruban adhésif mat, environ 2 sur 4\u00a0cm, pour {seams}\u00a0: trois par joint, en "
+        "{strips} de ruban adhésif mat, environ {size}, pour {seams}\u00a0: trois par joint, en "
         "haut, au milieu et en bas, et autant sur l’autre face, car il y a dix pages ou plus.",
-        "{strips} de cinta adhesiva mate, de unos 2 por 4\u00a0cm, para {seams}: tres por junta, arriba, en "
+        "{strips} de cinta adhesiva mate, de unos {size}, para {seams}: tres por junta, arriba, en "
         "medio y abajo, y otras tantas por la otra cara, porque son diez páginas o más.",
-        "{strips} matt tejp, ungefär 2 gånger 4\u00a0cm, till {seams}: tre per skarv, upptill, i mitten och "
+        "{strips} matt tejp, ungefär {size}, till {seams}: tre per skarv, upptill, i mitten och "
         "nedtill, och lika många på andra sidan, eftersom det är tio sidor eller fler.",
     )
     strips = Counted("strip|strips", "Streifen|Streifen", "morceau|morceaux", "trozo|trozos", "bit|bitar")
     seams = Counted("seam|seams", "Naht|Nähte", "joint|joints", "junta|juntas", "skarv|skarvar")
     need_rings = Sentence(
-        "A binder with rings of {ring}\u00a0mm inside or a little more: the paper is {thickness}\u00a0mm "
+        "A binder with rings of {ring} inside or a little more: the paper is {thickness} "
         "thick, and leaves turn freely in rings that are half empty.",
-        "Einen Ordner mit Ringen von {ring}\u00a0mm innen oder etwas mehr: das Papier ist "
-        "{thickness}\u00a0mm dick, und in halb leeren Ringen wenden die Blätter leicht.",
-        "Un classeur à anneaux de {ring}\u00a0mm à l’intérieur ou un peu plus\u00a0: le papier fait "
-        "{thickness}\u00a0mm d’épaisseur, et les feuilles tournent bien dans des anneaux à moitié vides.",
-        "Una carpeta con anillas de {ring}\u00a0mm por dentro o algo más: el papel tiene {thickness}\u00a0mm "
+        "Einen Ordner mit Ringen von {ring} innen oder etwas mehr: das Papier ist "
+        "{thickness} dick, und in halb leeren Ringen wenden die Blätter leicht.",
+        "Un classeur à anneaux de {ring} à l’intérieur ou un peu plus\u00a0: le papier fait "
+        "{thickness} d’épaisseur, et les feuilles tournent bien dans des anneaux à moitié vides.",
+        "Una carpeta con anillas de {ring} por dentro o algo más: el papel tiene {thickness} "
         "de grueso y las hojas giran bien en anillas medio vacías.",
-        "En pärm med ringar på {ring}\u00a0mm inuti eller lite mer: papperet är {thickness}\u00a0mm tjockt, "
+        "En pärm med ringar på {ring} inuti eller lite mer: papperet är {thickness} tjockt, "
         "och bladen vänder lätt i halvtomma ringar.",
     )
     need_volumes = Sentence(
-        "{volumes} such binders: rings over 1 in turn badly, so split the set at a movement or an open turn.",
-        "{volumes} solche Ordner: Ringe über 1 Zoll (25\u00a0mm) wenden schlecht; teilen Sie an einem "
+        "{volumes} such binders: rings over 1\u00a0in (25\u00a0mm) turn badly, so split the set at a movement or an "
+        "open turn.",
+        "{volumes} solche Ordner: Ringe über 25\u00a0mm (1\u00a0Zoll) wenden schlecht; teilen Sie an einem "
         "Satzende oder einer bequemen Wendestelle.",
         "{volumes} classeurs de ce genre\u00a0: au-delà de 25\u00a0mm les anneaux tournent mal\u00a0; coupez "
         "à la fin d’un mouvement ou à une tourne large.",
@@ -1053,25 +1047,25 @@ class GuideWords(Words):
         "mallen för vänstersidor.",
     )
     from_top = Sentence(
-        "{mm}\u00a0mm from the top",
-        "{mm}\u00a0mm von oben",
-        "{mm}\u00a0mm du haut",
-        "{mm}\u00a0mm desde arriba",
-        "{mm}\u00a0mm uppifrån",
+        "{length} from the top",
+        "{length} von oben",
+        "{length} du haut",
+        "{length} desde arriba",
+        "{length} uppifrån",
     )
     from_edge = Sentence(
-        "centres {mm}\u00a0mm from the edge",
-        "Mitten {mm}\u00a0mm vom Rand",
-        "centres à {mm}\u00a0mm du bord",
-        "centros a {mm}\u00a0mm del borde",
-        "mitt {mm}\u00a0mm från kanten",
+        "centres {length} from the edge",
+        "Mitten {length} vom Rand",
+        "centres à {length} du bord",
+        "centros a {length} del borde",
+        "mitt {length} från kanten",
     )
     hole_wide = Sentence(
-        "holes {mm}\u00a0mm wide",
-        "Löcher {mm}\u00a0mm weit",
-        "trous de {mm}\u00a0mm",
-        "agujeros de {mm}\u00a0mm",
-        "hål {mm}\u00a0mm",
+        "holes {length} wide",
+        "Löcher {length} weit",
+        "trous de {length}",
+        "agujeros de {length}",
+        "hål {length}",
     )
     this_edge = Phrase(
         "this edge to the rings",

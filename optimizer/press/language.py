@@ -18,12 +18,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from optimizer.score.model import Key
-from optimizer.settings import Lang
+from optimizer.settings import Lang, Paper
 from optimizer.turns.bars import ordinal
 from optimizer.turns.model import Grade
+from optimizer.units import mm_to_in
 
 _ORDER: Final = {lang: place for place, lang in enumerate((Lang.EN, Lang.DE, Lang.FR, Lang.ES, Lang.SV))}
 NBSP: Final = "\u00a0"
+INCH_DIGITS: Final = 2  # a hundredth of an inch is a quarter of a millimetre
 SAID_IN_SECONDS_S: Final = 57.5  # rounds to less than a minute
 SAID_IN_HALVES_S: Final = 285.0  # rounds to less than five minutes
 
@@ -360,6 +362,27 @@ class Words:
     def number(self, value: float) -> str:
         """A number as short as it goes."""
         return f"{value:g}".replace(".", self._point)
+
+    _inches = Sentence("{n}\u00a0in", "{n}\u00a0Zoll", "{n}\u00a0po", "{n}\u00a0pulg.", "{n}\u00a0tum")
+
+    def length(self, length_mm: float, paper: Paper, digits: int = 0) -> str:
+        """A length in mm; beside paper that is measured in inches, in inches first."""
+        return self._measured(paper, [length_mm], digits)
+
+    def size(self, width_mm: float, height_mm: float, paper: Paper, digits: int = 0) -> str:
+        """ "210 × 297 mm"."""
+        return self._measured(paper, [width_mm, height_mm], digits)
+
+    def tape_size(self, paper: Paper) -> str:
+        """A strip of tape, beside paper of either kind in round figures."""
+        return self._inches(n="¾ × 1½") if paper.is_american else f"2 × 4{NBSP}cm"
+
+    def _measured(self, paper: Paper, lengths_mm: Sequence[float], digits: int) -> str:
+        metric = " × ".join(self.number(round(length_mm, digits)) for length_mm in lengths_mm) + f"{NBSP}mm"
+        if not paper.is_american:
+            return metric
+        inches = " × ".join(self.number(round(mm_to_in(length_mm), INCH_DIGITS)) for length_mm in lengths_mm)
+        return f"{self._inches(n=inches)} ({metric})"
 
     def seconds(self, value: float) -> str:
         """ "2.4 s"."""

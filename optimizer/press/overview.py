@@ -123,9 +123,9 @@ def _facts(plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
     name = paper.name.upper() if paper.name.isalnum() and len(paper.name) == 2 else paper.name.capitalize()
     yield words.paper_and_desk(
         paper=name,
-        size=f"{paper.width_mm:.0f} × {paper.height_mm:.0f}",
+        size=words.size(paper.width_mm, paper.height_mm, paper),
         desk=words.desk(desk.name),
-        width=f"{desk.width_mm:.0f}",
+        width=words.length(desk.width_mm, paper),
         abreast=words.abreast(plan.pages_abreast),
     )
     grades = Counter(turn.grade for turn in plan.turns)

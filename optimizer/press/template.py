@@ -39,7 +39,7 @@ def template_sheet(settings: Settings, words: GuideWords) -> Sheet:
     figures: list[Figure] = [rectangle(0.0, 0.0, paper.width_mm, paper.height_mm, None, BLACK)]
     for height_mm in punch.heights_mm:
         figures += _hole(punch, height_mm)
-        place = words.from_top(mm=words.number(round(height_mm, 2)))
+        place = words.from_top(length=words.length(height_mm, paper, 2))
         figures.append(Label(LEFT_MM, height_mm + 1.2, place, TEXT_PT))
         figures.append(
             Line(((punch.reach_mm + CROSS_MM + 1.0, height_mm), (LEFT_MM - 1.5, height_mm)), 0.15, GREY)
@@ -61,8 +61,8 @@ def _text(settings: Settings, punch: Punch, words: GuideWords) -> Iterator[Figur
     y = punch.heights_mm[0] + 14.0
     yield Label(LEFT_MM, y, words.template_title, 16, bold=True)
     y += 3.0
-    edge = words.from_edge(mm=words.number(round(punch.from_edge_mm, 2)))
-    wide = words.hole_wide(mm=words.number(round(punch.wide_mm, 1)))
+    edge = words.from_edge(length=words.length(punch.from_edge_mm, paper, 2))
+    wide = words.hole_wide(length=words.length(punch.wide_mm, paper, 1))
     for text in (words.template, f"{edge} · {wide}"):
         for line in wrap(text, TEXT_PT, width_mm):
             y += line_mm(TEXT_PT)

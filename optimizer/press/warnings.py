@@ -54,7 +54,8 @@ def cautions(
         yield words.small_notes_lead, say(staff=staff, least=least)
     two_mm = 2 * settings.paper.width_mm
     if two_mm > settings.desk.width_mm + DESK_OVERHANG_MM:
-        text = words.narrow_desk(two=f"{two_mm:.0f}", desk=f"{settings.desk.width_mm:.0f}")
+        two, desk = (words.length(wide_mm, settings.paper) for wide_mm in (two_mm, settings.desk.width_mm))
+        text = words.narrow_desk(two=two, desk=desk)
         yield words.narrow_desk_lead, text
     if too_wide := wider_than_desk(plan, settings, words):
         yield words.too_wide_lead, too_wide
@@ -84,19 +85,19 @@ def wider_than_desk(plan: Plan, settings: Settings, words: GuideWords) -> str:
         words.pages_named([side_name(packet.panels[panel].front, words) for panel in panels])
         for panels in (packet.tucked, packet.spreads[-1].right_outs)
     )
-    abreast, wide_mm = len(packet.outs) + CENTRE, settings.paper.width_mm
+    abreast, paper = len(packet.outs) + CENTRE, settings.paper
     say = words.tuck_once if len(plan.spreads) == 2 else words.tuck
     said = [
         words.too_wide(
             pages=words.pages(abreast),
-            width=f"{abreast * wide_mm:.0f}",
-            desk=f"{settings.desk.width_mm:.0f}",
+            width=words.length(abreast * paper.width_mm, paper),
+            desk=words.length(settings.desk.width_mm, paper),
         ),
         say(
             first=first,
             last=last,
             most=words.pages(packet.most_abreast),
-            most_mm=f"{packet.most_abreast * wide_mm:.0f}",
+            most_width=words.length(packet.most_abreast * paper.width_mm, paper),
         ),
     ]
     if hurried := list(_hurried(plan, settings)):

@@ -10,7 +10,7 @@ from music21.pitch import Pitch
 from optimizer.press.fonts import missing_letters
 from optimizer.press.language import Counted, Phrase, Sentence, words
 from optimizer.score.model import Key
-from optimizer.settings import Lang
+from optimizer.settings import PAPERS, Lang
 from optimizer.turns.model import Grade
 
 TEXTS = {
@@ -137,3 +137,22 @@ def test_a_heading_and_what_stands_below_it_do_not_say_the_same(lang: Lang) -> N
     assert heading not in words(lang).desk_told("stand").lower().split()
     assert words(lang).desk_told("700mm") == "700\u00a0mm"
     assert "700" not in words(lang).desk("700mm"), "its width is told beside it"
+
+
+@pytest.mark.parametrize(
+    ("paper", "size", "length", "tape"),
+    [
+        ("a4", "210 × 297 mm", "80 mm", "2 × 4 cm"),
+        # Letter is 8.5 by 11 in (US paper size tables), a hole 1.25 in from its upper edge.
+        ("letter", "8.5 × 11 in (215.9 × 279.4 mm)", "1.25 in (31.75 mm)", "¾ × 1½ in"),
+    ],
+)
+def test_paper_in_inches_is_measured_in_inches(paper: str, size: str, length: str, tape: str) -> None:
+    said, sheet = words(Lang.EN), PAPERS[paper]
+    told = [
+        said.size(sheet.width_mm, sheet.height_mm, sheet, 1),
+        said.length(31.75 if sheet.is_american else 80.0, sheet, 2),
+        said.tape_size(sheet),
+    ]
+    assert [text.replace("\u00a0", " ") for text in told] == [size, length, tape]
+    assert words(Lang.DE).length(31.75, PAPERS["letter"], 2) == "1,25\u00a0Zoll (31,75\u00a0mm)"
