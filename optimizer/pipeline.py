@@ -15,6 +15,7 @@ from typing import Final, Literal
 
 from optimizer import layout, press, why
 from optimizer.compare import alternatives, listing
+from optimizer.compare.command import command
 from optimizer.compare.model import Alternative, Choices, Comparison, usual_staffs_mm
 from optimizer.compare.web import write_page
 from optimizer.engrave.engraver import ScoreEngraver
@@ -238,7 +239,7 @@ def compare(
     there = pick is not None and not replace and all(target.is_file() for target in targets)
     check_free(() if there else targets, replace)
     check_free((folder / name for name in FILES) if pick is not None else (), replace)
-    job, found = _compare(path, choices, settings, progress)
+    job, found = _compare(path, folder, choices, settings, progress)
     if there and not listing.is_of((folder / "compare.json").read_text(encoding="utf-8"), found):
         raise UsageError(f"{folder}: holds another comparison; add --replace or write elsewhere")
     picked = _picked(found, pick)
@@ -280,11 +281,13 @@ def compare_plans(
 ) -> Comparison:
     """Every plan worth looking at, for all desks, papers, bindings and staff sizes of `choices`; the errors of
     `prepare`."""
-    return _compare(path, choices, settings, progress)[1]
+    return _compare(path, Path(path.stem), choices, settings, progress)[1]
 
 
-def _compare(path: Path, choices: Choices, settings: Settings, progress: Progress) -> tuple[Job, Comparison]:
-    """The comparison, and the score as it was measured for it."""
+def _compare(
+    path: Path, folder: Path, choices: Choices, settings: Settings, progress: Progress
+) -> tuple[Job, Comparison]:
+    """The comparison, which is for this folder, and the score as it was measured for it."""
     each = [
         replace(settings, desk=desk, paper=paper, binding=binding, staff_mm=None)
         for desk in dict.fromkeys(choices.desks)
@@ -307,6 +310,7 @@ def _compare(path: Path, choices: Choices, settings: Settings, progress: Progres
         alternatives=found.alternatives,
         drawings=found.drawings,
         tally=found.tally,
+        command=command(path, folder, choices, settings),
         warnings=(*job.score.warnings, *found.warnings),
     )
 

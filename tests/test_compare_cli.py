@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import shlex
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from optimizer import Choices, Settings, compare_plans, pipeline, print_plan, re
 from optimizer.cli import app
 from optimizer.compare import Comparison, listing
 from optimizer.compare.choices import parse_choices
+from optimizer.compare.command import command
 from optimizer.compare.web.words import figure, hardest, notes
 from optimizer.errors import UsageError
 from optimizer.layout import from_json
@@ -240,16 +242,23 @@ def test_a_page_that_cannot_be_drawn_leaves_nothing(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_words_become_choices_and_settings(
-    lamps: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    seen: list[tuple[Choices, Settings]] = []
+Seen = list[tuple[Choices, Settings]]
+
+
+@pytest.fixture
+def seen(monkeypatch: pytest.MonkeyPatch) -> Seen:
+    """What the command makes of its words, instead of a comparison."""
+    seen: Seen = []
 
     def stop(score: Path, output: Path, choices: Choices, settings: Settings, **_: object) -> None:
         seen.append((choices, settings))
         raise UsageError("seen")
 
     monkeypatch.setattr(pipeline, "compare", stop)
+    return seen
+
+
+def test_words_become_choices_and_settings(lamps: Path, tmp_path: Path, seen: Seen) -> None:
     told(lamps, "-o", tmp_path)
     told(
         lamps, "-o", tmp_path, "--desk", "stand", "--paper", "b4", "--paper", "letter", "--binding", "ring",
@@ -261,6 +270,32 @@ def test_words_become_choices_and_settings(
     assert choices == Choices((DESKS["stand"],), (PAPERS["b4"], PAPERS["letter"]), ("ring",), (7.0, 6.0))
     assert settings.demands == Demands(together=("3-5",), max_pages=9)
     assert settings.weights_percent == {"reach": 50}
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        (),
+        ("--desk", "612.5", "--desk", "digital", "--paper", "9x12in", "--paper", "b4", "--staff", "6.15"),
+        ("--binding", "ring", "--binding", "loose", "--margins", "12.5,14,11,10", "--holes", "4", "--lang", "sv"),
+        ("--binding", "stapled", "--sheet", "double", "--printer", "short", "--no-marks", "--unprintable", "4.2"),
+        ("--player", "Viola, Solo", "--player", "it's", "--hands", "together", "--tempo", "72.5", "--carry-notes", "3"),
+        ("--turn-after", "2:4", "--turn-after", "#9", "--no-turn-after", "5", "--together", "6-8", "--max-pages", "7"),
+        ("--pages", "4", "--as-given", "--weight", "turns=150", "--weight", "reach=0", "--grammage", "90"),
+        ("--playback-marks", "--carry", "auto"),
+    ],
+)  # fmt: skip
+def test_the_command_told_is_the_command_given(seen: Seen, words: tuple[str, ...]) -> None:
+    """Every option once: the shell's words, read by the command itself, are the same choices and settings."""
+    path, folder = Path("a song.mxl"), Path("out of hand")
+    told(path, *words, "-o", folder)
+    line = command(path, folder, *seen[0])
+    name, *again = shlex.split(line)
+    assert name == "quietleaf"
+    assert again[-2:] == ["-o", str(folder)]
+    told(*again[1:])
+    assert seen[1] == seen[0]
+    assert len(again) == len(words) + 4  # nothing is said that was not
 
 
 def test_the_files_own_pages_are_marked_and_stand_with_their_desk(

@@ -109,7 +109,7 @@ class Drawing:
 @dataclass(frozen=True, slots=True)
 class Comparison:
     """All alternatives, by desk and paper as asked for and then by `Merits.rank`, those as given last; `drawings` in
-    the same order. `costs`: of a turn at each inner barline, in written order."""
+    the same order. `costs`: of a turn at each inner barline, in written order; `command`: what makes it once more."""
 
     score: Score
     player_text: str
@@ -117,4 +117,5 @@ class Comparison:
     alternatives: tuple[Alternative, ...]
     drawings: Sequence[Drawing]
     tally: Tally
+    command: str
     warnings: tuple[str, ...] = ()

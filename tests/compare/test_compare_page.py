@@ -51,7 +51,7 @@ def test_every_alternative_has_its_card_its_row_and_its_mark(
         (card,) = page.xpath("//article[@id=$id]", id=f"alt-{number}")
         (heading,) = card.xpath("header/h3")
         assert heading.text_content().split()[0] == number
-        assert f"--pick {number}" in card.xpath("string(.//code)")
+        assert card.xpath("string(.//code)") == f"{comparison.command} --pick {number}"
         told = {dt.text_content(): dt.getnext().text_content().split()[0] for dt in card.xpath(".//dt")}
         assert told == {merit.name: figure(merit.value(alternative)) for merit in MERITS}
         (row,) = page.xpath("//table[@class='merits']//tr[@data-number=$n]", n=number)
@@ -135,6 +135,7 @@ def test_texts_of_the_score_cannot_break_out(comparison: Comparison) -> None:
                 score=score,
                 player_text=HOSTILE,
                 warnings=(HOSTILE,),
+                command=HOSTILE,
                 alternatives=(hostile, *comparison.alternatives[1:]),
                 drawings=(
                     replace(drawing, engraved=replace(drawing.engraved, systems=systems)),
@@ -146,6 +147,7 @@ def test_texts_of_the_score_cannot_break_out(comparison: Comparison) -> None:
     assert page.xpath("string(//title)") == f"{HOSTILE}: ways to print it"
     assert page.xpath("string(//h1)") == HOSTILE
     assert page.xpath("string(//section[@id='notes']//li)") == HOSTILE
+    assert page.xpath("string(//p[@class='command']/code)") == f"{HOSTILE} --pick 1"
     assert HOSTILE in {text.text for text in page.xpath("//svg[@class='definitions']//text")}
     assert len(page.xpath("//script")) == 2
     assert not page.xpath("//b[@onload] | //comment()")

@@ -55,7 +55,6 @@ class Card:
     paper: str
     hardest: Grade | None
     best: frozenset[str]
-    command: str
     spreads: tuple[Spread, ...]
     way: Way
     turns: tuple[Told, ...]
@@ -90,7 +89,6 @@ def page_text(comparison: Comparison) -> str:
             paper=words.paper_name(alternative.settings.paper),
             hardest=words.hardest(alternative.plan),
             best=_best(alternative, alternatives),
-            command=words.command(comparison.score),
             spreads=tuple(spreads_of(score, alternative, drawing, frame, symbols)),
             way=way_of(score, alternative.plan, line),
             turns=tuple(_told(comparison, alternative)),

@@ -4,16 +4,13 @@ In: alternatives and turns.  Out: words, as plain text that is still to be escap
 alone, tell what is better.
 """
 
-import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 from optimizer.compare.model import Alternative, Tally
 from optimizer.layout.plan import Plan
 from optimizer.press.played import Turn
-from optimizer.score.model import Score
 from optimizer.settings import DESKS, Desk, Paper
 from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade
@@ -137,11 +134,6 @@ def hardest(plan: Plan) -> Grade | None:
     """The grade of the hardest turn."""
     turns: list[Turn] = [*plan.turns, *plan.back_turns]
     return max((turn.grade for turn in turns), key=lambda grade: grade.hardness, default=None)
-
-
-def command(score: Score) -> str:
-    """How to print an alternative, but for its number; dots stand for what else was asked for."""
-    return f"quietleaf compare {shlex.quote(Path(score.path).name)} …"
 
 
 def place(names: BarNames, turn: Turn) -> str:
