@@ -23,7 +23,7 @@ from optimizer.engrave.overlaps import without_overlaps
 from optimizer.engrave.svg import SvgReader
 from optimizer.engrave.systems import engraved_system
 from optimizer.errors import QuietleafError
-from optimizer.score.multirests import fill
+from optimizer.score.multirests import bars_of
 
 log = logging.getLogger(__name__)
 
@@ -141,9 +141,9 @@ class ScoreEngraver:
         tree = printable(root, playback_marks, titles)
         self._sung = measuring.sung_bars(tree)
         self._white = WHITE_BETWEEN_SUNG_STAVES if self._sung else WHITE_BETWEEN_STAVES
-        fill(tree)
         toolkit = self._toolkit(_IMPORT)
-        self._mei = self._read(toolkit, tree)
+        counts = [bars_of(bar) for bar in parts[0].findall("measure")]
+        self._mei = mei.with_multiple_rests(self._read(toolkit, tree), counts)
         self._overhang_sp = self._measure_overhang_sp(toolkit)
 
     def measure(self) -> Measured:

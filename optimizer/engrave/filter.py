@@ -19,7 +19,7 @@ from optimizer.engrave.mend import mend
 from optimizer.engrave.playback import remove_playback_marks
 from optimizer.engrave.signs import tidy_signs
 from optimizer.engrave.staves import tidy_staves
-from optimizer.score.multirests import bars_of, shorten
+from optimizer.score.multirests import shorten
 
 # Left in place with print-object="no": they keep time, order or meaning, and the library does not draw them.
 _KEPT_HIDDEN: Final = frozenset(
@@ -35,7 +35,7 @@ def printable(
 ) -> etree._Element:
     """A copy with only what is to be printed. `playback_marks`: keep metronome marks that only steer playback;
     `titles`: what is printed above the music, by measure (0-based). Of multiple rests there is the first bar
-    only: `multirests.fill` adds the others."""
+    only: `mei.with_multiple_rests` makes them what they are."""
     tree = deepcopy(root)
     shorten(tree)
     marks = mend(tree)
@@ -55,7 +55,7 @@ def printable(
 
 def _drop_unseen(mark: etree._Element) -> None:
     """Take out what only steers playback and what would make the library write several bars as one."""
-    if mark.tag == "attributes" and not _is_multiple_rest(mark):
+    if mark.tag == "attributes":
         for style in mark.findall("measure-style"):
             if style.find("multiple-rest") is not None:
                 remove(style)
@@ -66,11 +66,6 @@ def _drop_unseen(mark: etree._Element) -> None:
             remove(sound)
     if mark.tag == "direction" and not _shows_anything(mark):
         remove(mark)
-
-
-def _is_multiple_rest(mark: etree._Element) -> bool:
-    measure = mark.getparent()
-    return measure is not None and bars_of(measure) > 1
 
 
 def _hide(hidden: etree._Element) -> None:

@@ -22,7 +22,9 @@ _FINAL: Final = re.compile(r'[^>]*\bright="end"')
 _HEAVY: Final = re.compile(r'[^>]*\bright="(?:end|rptend|dbl)"')
 _NUMBER: Final = re.compile(r'[^>]*\bn="(\d+)"')
 _WIDENING: Final = re.compile(r"<(?:tempo|dir|repeatMark|scoreDef|staffDef)\b|<dynam\b[^>]*>[^<]{4}")
-
+_LAYER: Final = re.compile(r"(?s)(<layer\b[^>]*?)(?:/>|>(.*?)</layer>)")
+_STAFF: Final = "<staff "
+_RESTING: Final = re.compile(r"(?s)<(m?Rest|m?Space|rest|space)\b[^>]*?(?:/>|>.*?</\1>)")
 
 # A measure of this type is engraved as a system of its own and not printed (its class in the SVG says so).
 APART: Final = "apart"
@@ -31,6 +33,32 @@ APART: Final = "apart"
 def count_measures(mei: str) -> int:
     """How many measures there are."""
     return mei.count(_MEASURE_END)
+
+
+def with_multiple_rests(mei: str, counts: Sequence[int]) -> str:
+    """Measures that stand for several bars of rest (`counts`: how many), drawn as what they are.
+
+    The library would read them itself, but without the words and marks over them.
+    """
+    head, *measures = mei.split(_MEASURE)
+    drawn = (
+        _multiple_rest(measure, count) if count > 1 else measure
+        for measure, count in zip(measures, counts, strict=True)
+    )
+    return _MEASURE.join([head, *drawn])
+
+
+def _multiple_rest(measure: str, count: int) -> str:
+    """In the first layer of every staff; another would have nothing to say."""
+    before, *staves = measure.split(_STAFF)
+    return _STAFF.join(
+        [before, *(_LAYER.sub(lambda layer: _resting(layer, count), staff, count=1) for staff in staves)]
+    )
+
+
+def _resting(layer: re.Match[str], count: int) -> str:
+    other = _RESTING.sub("", layer[2] or "").strip()
+    return f'{layer[1]}>{other}<multiRest num="{count}"/></layer>'
 
 
 def first_score_def(mei: str) -> str:

@@ -48,11 +48,12 @@ _Key = tuple[str, str]  # what kind of sign, and its words
 @dataclass(frozen=True, slots=True, eq=False)
 class Call:
     """A direction, or a sound, that concerns all: `shown`, its signs that do, with what they say; `heard`, attributes
-    of its sound; `place` where it stands."""
+    of its sound, which acts `delay` quarters later than `place`, where the direction stands."""
 
     place: Place
     shown: tuple[tuple[_Key, etree._Element], ...]
     heard: Mapping[str, str]
+    delay: Fraction
 
 
 def tell_all(tree: etree._Element) -> None:
@@ -80,7 +81,16 @@ def _calls(bar: PlacedBar) -> Iterator[Call]:
         heard = {} if sound is None else {n: v for n in _HEARD if (v := sound.get(n)) is not None}
         shown = tuple(_shown(place.element))
         if shown or heard:
-            yield Call(place, shown, heard)
+            yield Call(place, shown, heard, _delay(place, sound))
+
+
+def _delay(place: Place, sound: etree._Element | None) -> Fraction:
+    """How much later than it stands a sound acts. The offset of a direction moves what is heard only when it says so
+    (W3C musicxml.xsd 4.0, offset)."""
+    own = None if sound is None else sound.find("offset")
+    shown = place.element.find("offset[@sound='yes']")
+    offset = shown if own is None else own
+    return Fraction(0) if offset is None else (exact(offset.text) or Fraction(0)) * place.division
 
 
 def _shown(direction: etree._Element) -> Iterator[tuple[_Key, etree._Element]]:
@@ -93,13 +103,14 @@ def _shown(direction: etree._Element) -> Iterator[tuple[_Key, etree._Element]]:
 def _concern_all(words: etree._Element, direction: etree._Element) -> bool:
     """Whether words are about tempo, the way through the piece or its movements."""
     text = _text(words)
-    if not text or _DYING.search(text) or _TECHNIQUE.search(text):
+    timed = direction.find("sound[@tempo]") is not None
+    if not text or _TECHNIQUE.search(text) or (_DYING.search(text) and not timed):
         return False
     if direction.get("system") in _OF_ALL or direction.get("directive") == "yes":
         return True
     if tempo_wish(text) or says_jump(text) or is_headline(text):
         return True
-    return direction.find("sound[@tempo]") is not None and not _HOW.search(text)
+    return timed and not _HOW.search(text)
 
 
 def _text(sign: etree._Element) -> str:
@@ -112,7 +123,7 @@ def _keys(call: Call) -> Iterator[tuple[int, _Key]]:
     for (kind, text), _ in call.shown:
         yield bar, (kind, text.casefold())
     for name in call.heard:
-        yield bar, (name, str(call.place.offset))
+        yield bar, (name, str(call.place.offset + call.delay))
 
 
 def _new_in(call: Call, said: Iterable[tuple[int, _Key]]) -> Call | None:
@@ -123,21 +134,32 @@ def _new_in(call: Call, said: Iterable[tuple[int, _Key]]) -> Call | None:
         for (kind, text), sign in call.shown
         if (bar, (kind, text.casefold())) not in said
     )
-    at = str(call.place.offset)
+    at = str(call.place.offset + call.delay)
     heard = {name: value for name, value in call.heard.items() if (bar, (name, at)) not in said}
-    return Call(call.place, shown, heard) if shown or heard else None
+    return Call(call.place, shown, heard, call.delay) if shown or heard else None
 
 
 def _insert(bar: PlacedBar, call: Call) -> None:
     """Put a call into a bar of another part, where its moment comes."""
-    here, rest = _spot(bar, call.place.offset)
-    shift = (_own_offset(call.place) + rest) * bar.quarter / bar.division
-    element = _direction(call, shift) if call.shown else _sound(call, shift)
-    element.tail = bar.element.text
-    if here is None:
-        bar.element.append(element)
+    here, late = _spot(bar, call.place.offset)
+    late *= Fraction(bar.quarter, bar.division)
+    if call.shown and late and late.denominator == 1:
+        # There and back again: an offset is overlooked where words tell a tempo.
+        new = [_step("forward", late), _copy(bar, call, Fraction(0)), _step("backup", late)]
     else:
-        here.addprevious(element)
+        new = [_copy(bar, call, late)]
+    for element in new:
+        element.tail = bar.element.text
+        if here is None:
+            bar.element.append(element)
+        else:
+            here.addprevious(element)
+
+
+def _step(tag: str, ticks: Fraction) -> etree._Element:
+    step = etree.Element(tag)
+    etree.SubElement(step, "duration").text = _decimal(ticks)
+    return step
 
 
 def _spot(bar: PlacedBar, offset: Fraction) -> tuple[etree._Element | None, Fraction]:
@@ -166,7 +188,14 @@ def _own_offset(place: Place) -> Fraction:
     return (exact(place.element.findtext("offset")) or Fraction(0)) * place.division
 
 
-def _direction(call: Call, shift: Fraction) -> etree._Element:
+def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
+    """A call for another part, which stands `late` ticks before its moment."""
+    ticks = Fraction(bar.quarter, bar.division)
+    sound = etree.Element("sound", dict(call.heard))
+    if heard := call.delay * ticks + late:
+        etree.SubElement(sound, "offset").text = _decimal(heard)
+    if not call.shown:
+        return sound
     direction = etree.Element("direction", placement="above")
     for _, sign in call.shown:
         copied = deepcopy(sign)
@@ -174,18 +203,11 @@ def _direction(call: Call, shift: Fraction) -> etree._Element:
         for name in _LAYOUT:
             copied.attrib.pop(name, None)
         etree.SubElement(direction, "direction-type").append(copied)
-    if shift:
-        etree.SubElement(direction, "offset", sound="yes").text = _decimal(shift)
+    if shift := _own_offset(call.place) * ticks + late:
+        etree.SubElement(direction, "offset").text = _decimal(shift)
     if call.heard:
-        etree.SubElement(direction, "sound", dict(call.heard))
+        direction.append(sound)
     return direction
-
-
-def _sound(call: Call, shift: Fraction) -> etree._Element:
-    sound = etree.Element("sound", dict(call.heard))
-    if shift:
-        etree.SubElement(sound, "offset").text = _decimal(shift)
-    return sound
 
 
 def _decimal(value: Fraction) -> str:

@@ -39,6 +39,7 @@ SUBTITLE_PT: Final = 12.5
 NAMES_PT: Final = 10.5
 MOVEMENT_PT: Final = 13.0
 NUMBER_PT: Final = 11.0
+PART_PT: Final = 13.0  # whose part it is: to be read on the stack, at the top left as parts have it (facts.md)
 RUNNING_PT: Final = 9.0
 RIGHTS_SIZES_PT: Final = (7.5, 7.0, 6.5, 6.0, 5.5, 5.0)  # the largest at which everything fits
 
@@ -62,9 +63,11 @@ def title_lines(score: Score, width_mm: float) -> tuple[tuple[str, ...], ...]:
 
 
 def title_block(score: Score, geometry: PageGeometry) -> Iterator[Figure]:
-    """Title and subtitle centred, lyricist left, composer right."""
+    """Title and subtitle centred, lyricist left, composer right; the name of a part at the top left."""
     left, right, centre = _edges(geometry)
     title, subtitle, lyricist, composer = title_lines(score, geometry.music_width_mm)
+    for line in wrap(score.part_name, PART_PT, geometry.music_width_mm * NAMES_SHARE, bold=True)[:1]:
+        yield Label(left, _head_baseline(geometry), line, PART_PT, bold=True)
     y = geometry.margins.top_mm + HEAD_MM - TITLE_LIFT_MM
     for line in title:
         yield Label(centre, y + TITLE_LINE_MM * BASELINE, line, TITLE_PT, "middle", bold=True)
@@ -92,9 +95,10 @@ def page_number(number: int, on_right: bool, geometry: PageGeometry) -> Label:
 
 
 def running_title(score: Score, geometry: PageGeometry) -> Iterator[Label]:
-    """The title in the middle of the head; cut to one line."""
+    """The title in the middle of the head, after the name of a part; cut to one line."""
     _, _, centre = _edges(geometry)
-    lines = wrap(score.title, RUNNING_PT, geometry.music_width_mm * RUNNING_SHARE, italic=True)
+    words = " – ".join(filter(None, (score.part_name, score.title)))
+    lines = wrap(words, RUNNING_PT, geometry.music_width_mm * RUNNING_SHARE, italic=True)
     if lines:
         title = lines[0] + (" …" if len(lines) > 1 else "")
         yield Label(centre, _head_baseline(geometry), title, RUNNING_PT, "middle", italic=True)
