@@ -15,6 +15,11 @@ from optimizer.turns.model import Grade
 _AnyTurn = PlannedTurn | PlannedBackTurn
 
 
+def name_blanks(problem: Problem, plan: Plan) -> Plan:
+    """The plan with the turn that each blank page leads to, and no word on what there would be without it."""
+    return _with_reasons(plan, lambda number: _reason(problem, plan, number)[0])
+
+
 def explain_blanks(problem: Problem, plan: Plan, solve: Callable[[Problem], Plan]) -> Plan:
     """The plan with a reason for each blank page; the same when there is none."""
     if not any(page.blank for page in plan.pages):
@@ -23,21 +28,26 @@ def explain_blanks(problem: Problem, plan: Plan, solve: Callable[[Problem], Plan
         other = solve(replace(problem, pattern=problem.pattern.without_blanks()))
     except NoLayoutError:
         other = None
-    pages = tuple(
-        replace(page, why=_why(problem, plan, other, page.number)) if page.blank else page
-        for page in plan.pages
-    )
+    return _with_reasons(plan, lambda number: _why(problem, plan, other, number))
+
+
+def _with_reasons(plan: Plan, why: Callable[[int], str]) -> Plan:
+    pages = tuple(replace(page, why=why(page.number)) if page.blank else page for page in plan.pages)
     return replace(plan, pages=pages)
 
 
-def _why(problem: Problem, plan: Plan, other: Plan | None, number: int) -> str:
-    """Which turn the blank page leads to, and what there would be without blank sides."""
+def _reason(problem: Problem, plan: Plan, number: int) -> tuple[str, PlannedTurn | None, int]:
+    """Which turn a blank page leads to, in words and as planned, and after which measure."""
     spread = next(spread for spread in plan.spreads if number in spread)
     after = max(s.last for page in plan.pages if page.number in spread for s in page.systems)
     turn = next((turn for turn in plan.turns if turn.after == after and turn.to == after + 1), None)
     reason = f"left blank so that the turn comes after bar {problem.last_number(after)}"
-    if turn:
-        reason += f" ({turn.grade.value})"
+    return f"{reason} ({turn.grade.value})" if turn else reason, turn, after
+
+
+def _why(problem: Problem, plan: Plan, other: Plan | None, number: int) -> str:
+    """Which turn the blank page leads to, and what there would be without blank sides."""
+    reason, turn, after = _reason(problem, plan, number)
     if other is None:
         return f"{reason}; no layout without blank sides meets all demands"
     points = f"{round((other.solver.objective - plan.solver.objective) / 100)} points more"

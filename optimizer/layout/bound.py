@@ -104,19 +104,24 @@ class Bounds:
 
     def arcs_within(self, most: int) -> Iterator[Arc]:
         """The spreads of all layouts that cost at most this, in a fixed order."""
+        return (arc for arc, _ in self.priced_arcs(most))
+
+    def priced_arcs(self, most: int) -> Iterator[tuple[Arc, int]]:
+        """The same, each with the least cost of any layout that uses it."""
         n = len(self.forward) - 1
-        for whole, cost in self.wholes():
-            if cost <= most:
-                yield whole
+        yield from ((whole, cost) for whole, cost in self.wholes() if cost <= most)
         for shape, costs in self.table.first.items():
-            for end in np.flatnonzero(costs + self.after_first(shape.sides) <= most):
-                yield Arc(0, int(end), shape, int(costs[end]))
+            total = costs + self.after_first(shape.sides)
+            for end in map(int, np.flatnonzero(total <= most)):
+                yield Arc(0, end, shape, int(costs[end])), int(total[end])
         for shape, costs in self.table.middle.items():
-            for start, end in np.argwhere(costs + self.through(shape.sides) <= most):
-                yield Arc(int(start), int(end), shape, int(costs[start, end]))
+            total = costs + self.through(shape.sides)
+            for start, end in np.argwhere(total <= most).tolist():
+                yield Arc(start, end, shape, int(costs[start, end])), int(total[start, end])
         for shape, costs in self.table.last.items():
-            for start in np.flatnonzero(costs + self.before_last(shape.sides) <= most):
-                yield Arc(int(start), n, shape, int(costs[start]))
+            total = costs + self.before_last(shape.sides)
+            for start in map(int, np.flatnonzero(total <= most)):
+                yield Arc(start, n, shape, int(costs[start])), int(total[start])
 
     def best(self) -> int:
         """Cost of the best layout; NEVER when there is none."""

@@ -1,32 +1,61 @@
 """Plans for several parts, made together: what no part can see alone is weighed too.
 
 In: a `Problem` for each part, `Limit`s on what happens at once.  Out: `Joint`.  Costs in hundredths of a point.
+Always true: every plan has passed the check of its own problem; "optimal" is said only when every spread was weighed
+that can be in a best set of plans.
+
+Why that can be known: no part costs less than its plan alone, its `least`. So when plans together that cost `upper` are
+known, no part spends more than `upper` less all the others' `least` in any better ones: the slack. A spread whose
+cheapest layout exceeds its part's `least` by more than the slack can be left out, and plans that use one that was left
+out cost at least all `least` and the slack.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import time
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
+from optimizer.errors import NoLayoutError
+from optimizer.layout.blanks import explain_blanks, name_blanks
+from optimizer.layout.bound import Arc
+from optimizer.layout.demands import contradiction, forbidden_turns, forced_turns, page_limit
+from optimizer.layout.joint_model import Choices, ChosenTogether, Layout, choose_together
+from optimizer.layout.limit import Limit
+from optimizer.layout.model import Chosen, Paper
+from optimizer.layout.objective import PAGE
+from optimizer.layout.pages import NEVER
 from optimizer.layout.plan import Plan
+from optimizer.layout.problem import Problem
+from optimizer.layout.relax import no_layout
+from optimizer.layout.solve import bounds_at, has_layout, least_cost, planned, solve, staff_cost
+from optimizer.progress import Progress, silent
+from optimizer.turns.model import BLOCKED_COST
 
+__all__ = ["Joint", "JointReport", "Limit", "solve_together"]
 
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """What should not happen at once. `turns`: (member, position): weight, for turns so near each other that they
-    count as one moment; of their weights, `free` cost nothing, each one more `cost` (hundredths of a point); the sum
-    is never more than `most`, where that is given. `what`: for reports: "all", "family", "desks"."""
+STAGE: Final = "planning the parts together"
+TIME_LIMIT_S: Final = 60.0  # of the solver; quartets took less than a tenth of it
+# A part may cost so much more than alone, hundredths of a point, in a first look; it is kept at hand up to the second,
+# more than the joint plan of any quartet asked for. Both only save time: what is needed in the end is found out.
+FIRST_SLACK: Final = 10_000
+SLACK_AT_HAND: Final = 100_000
+WIDER: Final = 4  # the slack grows so fast while no plans keep the limits
+MOST_ARCS: Final = 60_000  # of a part; more than a minute's work for the solver
+# Where what must never happen cannot be avoided: far more than any turn costs, each time.
+BROKEN: Final = 10 * BLOCKED_COST * 100
+MOST_ROUNDS: Final = 4  # of parts planned one after the other, until none changes any more
 
-    what: str
-    turns: Mapping[tuple[int, int], int]
-    free: int
-    cost: int
-    most: int | None = None
+_Turns = Sequence[Collection[int]]  # positions turned at, by part
 
 
 @dataclass(frozen=True, slots=True)
 class JointReport:
     """What joint planning found. `status`: "optimal" or "feasible"; `objective`, `bound`: sums over all parts and
     limits, hundredths of a point; `apart`: what the plans made for each part alone come to, limits included, or None
-    where they break one that is never broken; `limits`: what the limits cost, by name, apart and together."""
+    where they break one that is never broken; `limits`: what the limits cost, by name, apart and together.
+    `own_apart`: the plans made alone without limits; `broken`: names of limits that should never be broken and are,
+    for nothing better was found: `BROKEN` is in the objective for each; `arcs`: spreads the solver chose from."""
 
     status: str
     objective: int
@@ -35,6 +64,9 @@ class JointReport:
     apart: int | None
     limits_apart: Mapping[str, int]
     limits_together: Mapping[str, int]
+    own_apart: int = 0
+    broken: tuple[str, ...] = ()
+    arcs: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,3 +75,230 @@ class Joint:
 
     plans: tuple[Plan, ...]
     report: JointReport
+
+
+def solve_together(
+    problems: Sequence[Problem],
+    limits: Sequence[Limit],
+    *,
+    names: Sequence[str] = (),
+    time_limit_s: float = TIME_LIMIT_S,
+    progress: Progress = silent,
+) -> Joint:
+    """The best plans of all parts and limits together; NoLayoutError, naming the part by `names`, when one has none.
+
+    `time_limit_s` is the solver's; when it is over the best plans so far are taken, which then depend on the machine.
+    """
+    started_s = time.perf_counter()
+    pools = []
+    for index, problem in enumerate(problems):
+        progress(STAGE, index / (2 * len(problems)))
+        pools.append(_pool_of(problem, SLACK_AT_HAND, names[index] if names else f"part {index + 1}"))
+    search = _Search(pools, limits, time_limit_s)
+    search.run(lambda done: progress(STAGE, 0.5 + done / 2))
+    report = search.report(round(time.perf_counter() - started_s, 3))
+    plans = tuple(
+        _plan(pool, layout, report.seconds) for pool, layout in zip(search.pools, search.best, strict=True)
+    )
+    return Joint(plans, report)
+
+
+# --- what a part may choose from -------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Pool:
+    """Spreads of a part with the least cost of any layout that uses them (its staff size included), dearest last:
+    all that cost at most `slack` more than its best layout, `path`, which costs `least`. `is_full`: there are more, but
+    no room for them."""
+
+    problem: Problem
+    least: int
+    slack: int
+    is_full: bool
+    path: Layout
+    arcs: Sequence[tuple[int, float, Arc]]
+
+    def choices(self, slack: int, hint: Layout) -> Choices:
+        """The spreads of all layouts that cost at most `slack` more than the best, and those of the hint."""
+        problem, demands = self.problem, self.problem.demands
+        by_size: dict[float, dict[Arc, None]] = {}
+        for cost, staff_mm, arc in self.arcs:
+            if cost > self.least + slack:
+                break
+            by_size.setdefault(staff_mm, {})[arc] = None
+        by_size.setdefault(hint[0], {}).update(dict.fromkeys(hint[1]))
+        return Choices(
+            {staff_mm: tuple(arcs) for staff_mm, arcs in sorted(by_size.items(), reverse=True)},
+            {staff_mm: staff_cost(problem, staff_mm) for staff_mm in by_size},
+            forced_turns(demands),
+            forbidden_turns(demands),
+            page_limit(demands),
+            Paper(problem.pattern.sides_a_sheet, PAGE * problem.weights["paper"]),
+            hint,
+        )
+
+    def cost(self, layout: Layout) -> int:
+        """What a layout costs the part itself."""
+        staff_mm, arcs = layout
+        sides = sum(arc.shape.sides for arc in arcs)
+        unused = self.problem.pattern.sides_of_paper(sides) - sides
+        paper = unused * PAGE * self.problem.weights["paper"]
+        return staff_cost(self.problem, staff_mm) + sum(arc.cost for arc in arcs) + paper
+
+
+def _pool_of(problem: Problem, slack: int, name: str = "") -> _Pool:
+    """The spreads of all layouts within the slack, at most MOST_ARCS; one staff size after the other, so that only one
+    table is held at a time."""
+    least = NEVER
+    path: Layout | None = None
+    most, cut = NEVER, NEVER
+    kept: list[tuple[int, float, Arc]] = []
+    for staff_mm in problem.staff_sizes_mm if not contradiction(problem.demands) else ():
+        if least_cost(problem, staff_mm) > most:
+            continue
+        bound, size = bounds_at(problem, staff_mm), staff_cost(problem, staff_mm)
+        if bound.best() + size < least:
+            least, path = bound.best() + size, (staff_mm, bound.path())
+        most = min(cut, least + slack, NEVER - 1)
+        kept += ((cost + size, staff_mm, arc) for arc, cost in bound.priced_arcs(most - size))
+        kept = sorted((each for each in kept if each[0] <= most), key=lambda each: each[0])
+        if len(kept) > MOST_ARCS:
+            most = cut = kept[MOST_ARCS][0] - 1
+            kept = [each for each in kept if each[0] <= most]
+    if path is None:
+        error = no_layout(problem, has_layout)
+        raise NoLayoutError(f"{name}: {error.problem}", error.relax)
+    return _Pool(problem, least, most - least, cut < NEVER, path, kept)
+
+
+# --- the search ------------------------------------------------------------------------------------
+
+
+class _Search:
+    """Looks for the best layouts of all parts: `best`, of which `bound` says how good they are."""
+
+    def __init__(self, pools: Sequence[_Pool], limits: Sequence[Limit], time_limit_s: float) -> None:
+        self.pools, self._limits = list(pools), tuple(limits)
+        self._least = sum(pool.least for pool in pools)
+        self.best: tuple[Layout, ...] = tuple(pool.path for pool in pools)
+        self._apart, self._bound, self._arcs = self.best, self._least, 0
+        self._left_s = time_limit_s
+
+    def run(self, tell: Callable[[float], None]) -> None:
+        """Until the best is proven, or the time is over, or there is no room for what could be better."""
+        slack, budget_s = FIRST_SLACK, self._left_s
+        self._one_after_the_other()
+        while self._bound < self._cost(self.best) and self._left_s > 0:
+            tell(1 - self._left_s / budget_s)
+            wanted = min(slack, self._cost(self.best) - self._least)
+            weighed = self._widen(wanted)
+            parts = [pool.choices(weighed, at) for pool, at in zip(self.pools, self.best, strict=True)]
+            self._arcs = sum(len(arcs) for part in parts for arcs in part.arcs.values())
+            # Who breaks what is never to be broken pays more than the best known plans: then it may be forbidden.
+            cheap = self._cost(self.best) - self._least < BROKEN
+            found = self._choose(parts, self._limits if cheap else tuple(_softened(self._limits)))
+            self._take(found.layouts)
+            self._bound = max(self._bound, min(found.bound, self._least + weighed + 1))
+            if found.status != "optimal" or weighed < wanted:
+                break
+            slack *= WIDER
+
+    def _choose(self, parts: Sequence[Choices], limits: Sequence[Limit]) -> ChosenTogether:
+        started_s = time.perf_counter()
+        found = choose_together(parts, limits, self._left_s)
+        self._left_s = max(0.0, self._left_s - (time.perf_counter() - started_s))
+        return found
+
+    def _take(self, layouts: tuple[Layout, ...]) -> bool:
+        """Whether they are better than the best so far, which they then are."""
+        better = bool(layouts) and self._cost(layouts) < self._cost(self.best)
+        if better:
+            self.best = layouts
+        return better
+
+    def _widen(self, slack: int) -> int:
+        """Sees to it that all spreads within a slack are at hand; the slack within which they are, if that is less."""
+        for index, pool in enumerate(self.pools):
+            if pool.slack < slack and not pool.is_full:
+                self.pools[index] = _pool_of(pool.problem, slack)
+        return min(slack, *(pool.slack for pool in self.pools))
+
+    def _one_after_the_other(self) -> None:
+        """Each part in turn as well as can be while the others stay as they are: a good beginning, for large ensembles
+        perhaps all there is time for."""
+        for _ in range(MOST_ROUNDS):
+            changed = False
+            for part, pool in enumerate(self.pools):
+                spare = self._cost(self.best) - self._least
+                if spare and self._left_s > 0:
+                    own = tuple(_softened(_seen_by(part, self._limits, _turns(self.best))))
+                    found = self._choose([pool.choices(min(spare, pool.slack), self.best[part])], own)
+                    changed |= self._take((*self.best[:part], *found.layouts, *self.best[part + 1 :]))
+            if not changed:
+                break
+
+    def _cost(self, layouts: Sequence[Layout]) -> int:
+        """All parts and limits."""
+        own = sum(pool.cost(layout) for pool, layout in zip(self.pools, layouts, strict=True))
+        return own + sum(limit.excess_cost(_turns(layouts)) for limit in _softened(self._limits))
+
+    def report(self, seconds: float) -> JointReport:
+        """What was found."""
+        apart, together = _turns(self._apart), _turns(self.best)
+        objective = self._cost(self.best)
+        return JointReport(
+            status="optimal" if self._bound >= objective else "feasible",
+            objective=objective,
+            bound=min(self._bound, objective),
+            seconds=seconds,
+            apart=None if any(limit.is_broken(apart) for limit in self._limits) else self._cost(self._apart),
+            limits_apart=_by_name(self._limits, apart),
+            limits_together=_by_name(self._limits, together),
+            own_apart=self._least,
+            broken=tuple(dict.fromkeys(limit.what for limit in self._limits if limit.is_broken(together))),
+            arcs=self._arcs,
+        )
+
+
+def _turns(layouts: Sequence[Layout]) -> _Turns:
+    """Where each part turns."""
+    return [{arc.start for arc in arcs if arc.start} for _, arcs in layouts]
+
+
+def _by_name(limits: Sequence[Limit], turns: _Turns) -> Mapping[str, int]:
+    """What limits cost, without what is never to be broken."""
+    costs: Counter[str] = Counter()
+    for limit in limits:
+        costs[limit.what] += limit.excess_cost(turns)
+    return dict(sorted(costs.items()))
+
+
+def _softened(limits: Iterable[Limit]) -> Iterator[Limit]:
+    """The same, what should never be broken at the price of BROKEN."""
+    for limit in limits:
+        yield replace(limit, most=None)
+        if limit.most is not None:
+            yield replace(limit, free=limit.most, cost=BROKEN, most=None)
+
+
+def _seen_by(part: int, limits: Sequence[Limit], turns: _Turns) -> Iterator[Limit]:
+    """The limits that a part can break or keep while the others turn where they do; it is the only member."""
+    others = [() if index == part else at for index, at in enumerate(turns)]
+    for limit in limits:
+        own = {(0, position): w for (member, position), w in limit.turns.items() if member == part}
+        spans = {(0, a, b): weight for (member, a, b), weight in limit.spans.items() if member == part}
+        if own or spans:
+            taken = limit.weight(others)
+            most = None if limit.most is None else limit.most - taken
+            yield Limit(limit.what, own, limit.free - taken, limit.cost, most, spans)
+
+
+def _plan(pool: _Pool, layout: Layout, seconds: float) -> Plan:
+    """A part's plan, checked: by itself it is optimal where it costs no more than alone."""
+    staff_mm, arcs = layout
+    cost = pool.cost(layout)
+    alone = cost == pool.least
+    chosen = Chosen(staff_mm, arcs, "optimal" if alone else "feasible", cost, pool.least)
+    plan = planned(pool.problem, bounds_at(pool.problem, staff_mm).table, chosen, seconds)
+    return explain_blanks(pool.problem, plan, solve) if alone else name_blanks(pool.problem, plan)

@@ -20,8 +20,7 @@ from optimizer.layout.patterns import Shape
 SEED: Final = 1
 TIME_LIMIT_S: Final = 60.0  # far above what any score took; the status then says so
 
-_Sizes = Mapping[float, cp_model.IntVar]
-_Used = Mapping[tuple[float, Arc], cp_model.IntVar]
+Used = Mapping[tuple[float, Arc], cp_model.IntVar]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +29,15 @@ class Paper:
 
     sides_a_sheet: int
     cost_a_side: int
+
+
+@dataclass(frozen=True, slots=True)
+class Paths:
+    """One path of spreads at one staff size, as literals: of sizes, of spreads, of positions turned at."""
+
+    sizes: Mapping[float, cp_model.IntVar]
+    used: Used
+    turns: Mapping[int, cp_model.IntVar]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,17 +62,11 @@ def choose(
 ) -> Chosen | None:
     """The cheapest path of spreads at one of the staff sizes; None when there is none."""
     model = cp_model.CpModel()
-    sizes, used = _paths(model, arcs, forced, forbidden)
-    sides = _sides(used)
-    if limit.most is not None:
-        model.add(sides == limit.most if limit.exact else sides <= limit.most)
-    model.minimize(
-        _arc_costs(used)
-        + sum(staff_costs[staff_mm] * literal for staff_mm, literal in sizes.items())
-        + _unused(model, sides, paper) * paper.cost_a_side
-    )
-    _hint(model, used, *hint)
-    return _solve(model, sizes, used)
+    paths = add_paths(model, arcs, forced, forbidden)
+    model.minimize(add_cost(model, paths, staff_costs, limit, paper))
+    model.clear_hints()  # type: ignore[no-untyped-call]
+    add_hint(model, paths.used, *hint)
+    return _solve(model, paths)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +94,11 @@ class CellModel:
         tasks: Sequence[CellTask],
     ) -> None:
         self._model = cp_model.CpModel()
-        self._sizes, self._used = _paths(self._model, arcs, forced, forbidden)
-        end = max(arc.end for _, arc in self._used)
-        sides = _sides(self._used)
-        cost = _arc_costs(self._used) + _unused(self._model, sides, paper) * paper.cost_a_side
+        self._paths = add_paths(self._model, arcs, forced, forbidden)
+        used = self._paths.used
+        end = max(arc.end for _, arc in used)
+        sides = _sides(used)
+        cost = _arc_costs(used) + _unused(self._model, sides, paper) * paper.cost_a_side
         self._model.minimize(cost)
         self._counts = {
             count: self._model.new_bool_var(f"{count} sides") for count in {t.cell.sides for t in tasks}
@@ -103,10 +106,10 @@ class CellModel:
         for count, literal in self._counts.items():
             self._model.add(sides == count).only_enforce_if(literal)
         self._firsts = self._shapes(
-            "first", [(arc, literal) for (_, arc), literal in self._used.items() if arc.start == 0]
+            "first", [(arc, literal) for (_, arc), literal in used.items() if arc.start == 0]
         )
         self._lasts = self._shapes(
-            "last", [(arc, literal) for (_, arc), literal in self._used.items() if arc.end == end]
+            "last", [(arc, literal) for (_, arc), literal in used.items() if arc.end == end]
         )
         for task in tasks:
             self._model.add(cost >= task.floor).only_enforce_if(self._literals(task.cell))
@@ -126,15 +129,16 @@ class CellModel:
 
     def _literals(self, cell: Cell) -> list[cp_model.IntVar]:
         return [
-            self._sizes[cell.staff_mm], self._counts[cell.sides], self._firsts[cell.first], self._lasts[cell.last]
+            self._paths.sizes[cell.staff_mm], self._counts[cell.sides], self._firsts[cell.first], self._lasts[cell.last]
         ]  # fmt: skip
 
     def solve(self, task: CellTask) -> Chosen | None:
         """The best layout of a cell; None when there is none."""
         self._model.clear_assumptions()
         self._model.add_assumptions(self._literals(task.cell))
-        _hint(self._model, self._used, task.cell.staff_mm, task.hint)
-        return _solve(self._model, self._sizes, self._used)
+        self._model.clear_hints()  # type: ignore[no-untyped-call]
+        add_hint(self._model, self._paths.used, task.cell.staff_mm, task.hint)
+        return _solve(self._model, self._paths)
 
 
 def _flow(
@@ -154,12 +158,12 @@ def _flow(
         model.add(begun == going_on)
 
 
-def _paths(
+def add_paths(
     model: cp_model.CpModel,
     arcs: Mapping[float, Sequence[Arc]],
     forced: Sequence[int],
     forbidden: frozenset[int],
-) -> tuple[_Sizes, _Used]:
+) -> Paths:
     """Literals of staff sizes and of spreads; one path of spreads that obeys the demands on turns, at one size."""
     sizes = {staff_mm: model.new_bool_var(f"staff {staff_mm:g}") for staff_mm in arcs}
     used = {
@@ -175,23 +179,36 @@ def _paths(
         model.add(turns.get(position, 0) == 1)
     for position in forbidden & turns.keys():
         model.add(turns[position] == 0)
-    return sizes, used
+    return Paths(sizes, used, turns)
 
 
-def _sides(used: _Used) -> cp_model.LinearExpr:
+def add_cost(
+    model: cp_model.CpModel, paths: Paths, staff_costs: Mapping[float, int], limit: PageLimit, paper: Paper
+) -> cp_model.LinearExpr:
+    """What a layout costs, which keeps the limit on its sides."""
+    sides = _sides(paths.used)
+    if limit.most is not None:
+        model.add(sides == limit.most if limit.exact else sides <= limit.most)
+    return (
+        _arc_costs(paths.used)
+        + sum(staff_costs[staff_mm] * literal for staff_mm, literal in paths.sizes.items())
+        + _unused(model, sides, paper) * paper.cost_a_side
+    )
+
+
+def _sides(used: Used) -> cp_model.LinearExpr:
     """How many sides the spreads have."""
     return cp_model.LinearExpr.weighted_sum(list(used.values()), [arc.shape.sides for _, arc in used])
 
 
-def _arc_costs(used: _Used) -> cp_model.LinearExpr:
+def _arc_costs(used: Used) -> cp_model.LinearExpr:
     """What the spreads cost."""
     return cp_model.LinearExpr.weighted_sum(list(used.values()), [arc.cost for _, arc in used])
 
 
-def _hint(model: cp_model.CpModel, used: _Used, staff_mm: float, arcs: Sequence[Arc]) -> None:
+def add_hint(model: cp_model.CpModel, used: Used, staff_mm: float, arcs: Sequence[Arc]) -> None:
     """A layout to start from."""
     hinted = {(staff_mm, arc) for arc in arcs}
-    model.clear_hints()  # type: ignore[no-untyped-call]
     for key, literal in used.items():
         model.add_hint(literal, key in hinted)
 
@@ -206,7 +223,7 @@ def _unused(model: cp_model.CpModel, sides: cp_model.LinearExpr, paper: Paper) -
     return unused
 
 
-def _turns(model: cp_model.CpModel, used: _Used) -> dict[int, cp_model.IntVar]:
+def _turns(model: cp_model.CpModel, used: Used) -> dict[int, cp_model.IntVar]:
     """For each position a literal: a spread starts there and is turned to."""
     starting: dict[int, list[cp_model.IntVar]] = defaultdict(list)
     for (_, arc), literal in used.items():
@@ -219,28 +236,35 @@ def _turns(model: cp_model.CpModel, used: _Used) -> dict[int, cp_model.IntVar]:
     return turns
 
 
-def _solve(
-    model: cp_model.CpModel,
-    sizes: _Sizes,
-    used: _Used,
-) -> Chosen | None:
-    """Runs the solver and reads the path off."""
+def new_solver(time_limit_s: float) -> cp_model.CpSolver:
+    """One worker, a fixed seed."""
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
-    solver.parameters.max_time_in_seconds = TIME_LIMIT_S
+    solver.parameters.max_time_in_seconds = time_limit_s
     solver.parameters.catch_sigint_signal = False  # or Ctrl-C is lost to Python from then on
+    return solver
+
+
+def read_path(solver: cp_model.CpSolver, paths: Paths) -> tuple[float, tuple[Arc, ...]]:
+    """The staff size chosen and its spreads in order."""
+    staff_mm = next(size for size, literal in paths.sizes.items() if solver.boolean_value(literal))
+    chosen = (
+        arc
+        for (size, arc), literal in paths.used.items()
+        if size == staff_mm and solver.boolean_value(literal)
+    )
+    return staff_mm, tuple(sorted(chosen, key=lambda arc: arc.start))
+
+
+def _solve(model: cp_model.CpModel, paths: Paths) -> Chosen | None:
+    """Runs the solver and reads the path off."""
+    solver = new_solver(TIME_LIMIT_S)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
-    staff_mm = next(size for size, literal in sizes.items() if solver.boolean_value(literal))
-    path = sorted(
-        (arc for (size, arc), literal in used.items() if size == staff_mm and solver.boolean_value(literal)),
-        key=lambda arc: arc.start,
-    )
     return Chosen(
-        staff_mm,
-        tuple(path),
+        *read_path(solver, paths),
         solver.status_name(status).lower(),
         round(solver.objective_value),
         round(solver.best_objective_bound),

@@ -35,7 +35,7 @@ def solve(problem: Problem) -> Plan:
     if contradiction(problem.demands):
         raise no_layout(problem, has_layout)
     by_size = candidates(problem)
-    costs = {staff_mm: problem.staff_points(staff_mm) * problem.weights["staff-size"] for staff_mm in by_size}
+    costs = {staff_mm: staff_cost(problem, staff_mm) for staff_mm in by_size}
     best = min((bound.best() + costs[staff_mm] for staff_mm, bound in by_size.items()), default=NEVER)
     if best >= NEVER:
         raise no_layout(problem, has_layout)
@@ -60,18 +60,13 @@ def solve(problem: Problem) -> Plan:
 def candidates(problem: Problem) -> Mapping[float, Bounds]:
     """All spreads, with exact bounds, at each staff size that can be the best or near it; the tables of the others,
     hundreds of megabytes for a long piece, are let go at once."""
-    limit = page_limit(problem.demands)
     best: dict[float, int] = {}
     near: dict[float, Bounds] = {}
     for staff_mm in problem.staff_sizes_mm:
         most = _near(min(best.values(), default=NEVER))
-        size = problem.staff_points(staff_mm) * problem.weights["staff-size"]
-        paper = (
-            problem.pattern.sides_of_paper(problem.least_pages(staff_mm)) * PAGE * problem.weights["paper"]
-        )
-        if size + paper > most:
+        if least_cost(problem, staff_mm) > most:
             continue
-        bound = bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit)
+        bound, size = bounds_at(problem, staff_mm), staff_cost(problem, staff_mm)
         if bound.best() < NEVER and bound.best() + size <= most:
             near[staff_mm], best[staff_mm] = bound, bound.best() + size
             most = _near(min(best.values()))
@@ -84,12 +79,27 @@ def _near(best: int) -> int:
     return best + best * KEEP_WITHIN_PERCENT // 100
 
 
+def staff_cost(problem: Problem, staff_mm: float) -> int:
+    """What a staff size costs by itself."""
+    return problem.staff_points(staff_mm) * problem.weights["staff-size"]
+
+
+def least_cost(problem: Problem, staff_mm: float) -> int:
+    """No layout at a staff size costs less than its own points and the least paper."""
+    paper = problem.pattern.sides_of_paper(problem.least_pages(staff_mm)) * PAGE * problem.weights["paper"]
+    return staff_cost(problem, staff_mm) + paper
+
+
+def bounds_at(problem: Problem, staff_mm: float) -> Bounds:
+    """All spreads at a staff size, with exact bounds."""
+    pages = page_table(problem, system_table(problem, staff_mm))
+    return bounds(spread_table(pages), page_limit(problem.demands))
+
+
 def has_layout(problem: Problem) -> bool:
     """Whether any layout satisfies the problem."""
-    limit = page_limit(problem.demands)
     return not contradiction(problem.demands) and any(
-        bounds(spread_table(page_table(problem, system_table(problem, staff_mm))), limit).best() < NEVER
-        for staff_mm in problem.staff_sizes_mm
+        bounds_at(problem, staff_mm).best() < NEVER for staff_mm in problem.staff_sizes_mm
     )
 
 
