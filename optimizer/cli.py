@@ -18,15 +18,22 @@ from optimizer.options import (
     BindingOption,
     BindingsOption,
     CarryOption,
+    CueBarsOption,
+    CueSecondsOption,
+    CuesOption,
     DeskOption,
     DesksOption,
     GrammageOption,
     HandsOption,
     HolesOption,
+    InstrumentsOption,
     LangOption,
+    LeastStaffOption,
+    LevelOption,
     MarginsOption,
     MarksOption,
     MaxPagesOption,
+    MovementsOption,
     NoTurnAfterOption,
     OutputOption,
     PagesOption,
@@ -35,19 +42,32 @@ from optimizer.options import (
     PickOption,
     PlaybackOption,
     PlayerOption,
+    PlayersOption,
     PrinterOption,
     ReplaceOption,
     ScoreArgument,
     SheetOption,
+    SplitOption,
     StaffOption,
     StaffsOption,
     StripsOption,
     TempoOption,
+    TimeLimitOption,
     TogetherOption,
     TurnAfterOption,
     UnprintableOption,
     WeightOption,
     Words,
+)
+from optimizer.parts.choices import (
+    DEFAULT_CUE_BARS,
+    DEFAULT_CUE_S,
+    DEFAULT_LEAST_STAFF_MM,
+    DEFAULT_TIME_LIMIT_S,
+    Cues,
+    Level,
+    MovementStart,
+    parse_players,
 )
 from optimizer.settings import (
     DEFAULT_CARRY,
@@ -228,6 +248,87 @@ def compare(
                 score, output, choices, settings, pick=pick, replace=replace, progress=progress
             )
         terminal_compare.print_compared(compared)
+
+    _guarded(run)
+
+
+@app.command()
+def parts(
+    score: ScoreArgument,
+    output: OutputOption,
+    players: PlayersOption = None,
+    split: SplitOption = None,
+    level: LevelOption = Level.INTERMEDIATE,
+    cues: CuesOption = Cues.AUTO,
+    cue_bars: CueBarsOption = DEFAULT_CUE_BARS,
+    cue_seconds: CueSecondsOption = DEFAULT_CUE_S,
+    movements: MovementsOption = MovementStart.SYSTEM,
+    staff: StaffOption = "auto",
+    least_staff: LeastStaffOption = DEFAULT_LEAST_STAFF_MM,
+    instruments: InstrumentsOption = None,
+    desk: DeskOption = "stand",
+    paper: PaperOption = "a4",
+    margins: MarginsOption = None,
+    weight: WeightOption = None,
+    tempo: TempoOption = DEFAULT_TEMPO,
+    carry_notes: CarryOption = DEFAULT_CARRY,
+    playback_marks: PlaybackOption = False,
+    binding: BindingOption = "stapled",
+    holes: HolesOption = Holes.AUTO,
+    sheet: SheetOption = SheetSize.PAGES,
+    printer: PrinterOption = None,
+    marks: MarksOption = True,
+    unprintable: UnprintableOption = DEFAULT_UNPRINTABLE_MM,
+    grammage: GrammageOption = DEFAULT_GRAMMAGE_GSM,
+    lang: LangOption = Lang.EN,
+    carry: StripsOption = Strips.NEVER,
+    time_limit: TimeLimitOption = DEFAULT_TIME_LIMIT_S,
+    replace: ReplaceOption = False,
+) -> None:
+    """Make the parts of a full score, turns planned together: a folder for each part, ensemble.pdf, ensemble.json.
+
+    Each folder holds what prepare writes. ensemble.pdf shows the teacher who sounds, rests and turns when.
+
+    \b
+    Examples:
+      quietleaf parts quartet.mxl -o quartet
+      quietleaf parts trio.musicxml --level beginner --movements page -o trio
+      quietleaf parts orchestra.mxl --players "Violin 1=6" --players "Violin 2=6" --cues off -o orchestra
+      quietleaf parts band.mxl --split Flutes --paper 10x13in --staff 7.5 -o band
+    """
+
+    def run() -> None:
+        from optimizer import terminal, terminal_parts
+        from optimizer.parts.model import PartsSettings
+        from optimizer.parts.prepare import prepare_parts
+
+        settings = PartsSettings(
+            paper=Settings(
+                paper=parse_paper(paper),
+                desk=parse_desk(desk),
+                staff_mm=parse_staff(staff),
+                turns=TurnSettings(default_tempo=tempo, carry_allowance=carry_notes),
+                weights_percent=parse_weights(weight or ()),
+                playback_marks=playback_marks,
+                margins=parse_margins(margins) if margins else DEFAULT_MARGINS,
+                binding=binding.strip().lower(),
+                sheets=SheetSettings(printer, sheet, holes, marks, unprintable, grammage, lang),
+                strips=carry,
+            ),
+            players=parse_players(_words(players)),
+            split=_words(split),
+            cues=cues,
+            cue_bars=cue_bars,
+            cue_s=cue_seconds,
+            level=level,
+            movements=movements,
+            least_staff_mm=least_staff,
+            instruments=str(instruments or ""),
+            time_limit_s=time_limit,
+        )
+        with terminal.progress() as progress:
+            prepared = prepare_parts(score, output, settings, replace=replace, progress=progress)
+        terminal_parts.print_prepared_parts(prepared)
 
     _guarded(run)
 

@@ -12,6 +12,7 @@ from typing import Annotated, Any, TypeVar
 import typer
 
 from optimizer.errors import UsageError
+from optimizer.parts.choices import Cues, Level, MovementStart
 from optimizer.settings import Hands, Holes, Lang, Printer, SheetSize, Strips
 
 Words = list[str] | None
@@ -193,4 +194,44 @@ StaffsOption = Annotated[
 PickOption = Annotated[
     int | None,
     _number("--pick", int, "N", "Also write what prepare would, for the alternative of this number."),
+]
+
+PlayersOption = Annotated[
+    Words,
+    typer.Option(
+        "--players",
+        metavar="PART=N",
+        help='How many play a part, for example "Violin 1=4": two share a copy. Several times. Default: one.',
+    ),
+]
+SplitOption = Annotated[
+    Words,
+    typer.Option(
+        "--split",
+        metavar="PART",
+        help="Give each of the two players on this part's staff a copy of their own.",
+    ),
+]
+CuesOption = Annotated[
+    Cues, _choice("--cues", Cues, "Another player's notes, small, before an entry after long rests.")
+]
+CueBarsOption = Annotated[int, _number("--cue-bars", int, "N", "Rests longer than so many bars get a cue.")]
+CueSecondsOption = Annotated[float, _number("--cue-seconds", float, "S", "So do rests longer than this.")]
+LevelOption = Annotated[
+    Level, _choice("--level", Level, "How experienced the players are: time for turns, staff size, cues.")
+]
+MovementsOption = Annotated[
+    MovementStart,
+    _choice("--movements", MovementStart, "Where a further movement begins: on a page or a system."),
+]
+LeastStaffOption = Annotated[float, _number("--least-staff", float, "MM", "No smaller staff than this.")]
+InstrumentsOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--instruments", metavar="FILE", help="A TOML file that adds to what is known of instruments."
+    ),
+]
+TimeLimitOption = Annotated[
+    float,
+    _number("--time-limit", float, "S", "Of the joint plan; when it is over, the best one so far is taken."),
 ]

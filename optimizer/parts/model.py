@@ -6,32 +6,20 @@ is one measure; seconds are those of the playing order, the same for all parts.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 
+from optimizer.parts.choices import (
+    DEFAULT_CUE_BARS,
+    DEFAULT_CUE_S,
+    DEFAULT_LEAST_STAFF_MM,
+    DEFAULT_TIME_LIMIT_S,
+    Cues,
+    Level,
+    MovementStart,
+)
 from optimizer.score.load import ScoreFile
 from optimizer.settings import Settings
 
-
-class Level(StrEnum):
-    """How experienced the players are."""
-
-    BEGINNER = "beginner"
-    INTERMEDIATE = "intermediate"
-    ADVANCED = "advanced"
-
-
-class Cues(StrEnum):
-    """Whether other players' notes are printed small before an entry."""
-
-    AUTO = "auto"
-    OFF = "off"
-
-
-class MovementStart(StrEnum):
-    """Where a movement begins."""
-
-    PAGE = "page"
-    SYSTEM = "system"
+__all__ = ["Cues", "Extracted", "Level", "MovementStart", "PartsSettings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +27,19 @@ class PartsSettings:
     """The user's choices for a set of parts. `paper`: all that holds for every part's pages; `players`: how many play a
     part, by what the user calls it (one where it is not named); `split`: parts of which each voice gets its own copy;
     a cue stands after a rest longer than `cue_bars` bars or `cue_s` seconds; `instruments`: a file that adds to what is
-    known of instruments."""
+    known of instruments; `time_limit_s`: of the solver."""
 
     paper: Settings
     players: Mapping[str, int] = field(default_factory=dict)
     split: tuple[str, ...] = ()
     cues: Cues = Cues.AUTO
-    cue_bars: int = 12
-    cue_s: float = 30.0
+    cue_bars: int = DEFAULT_CUE_BARS
+    cue_s: float = DEFAULT_CUE_S
     level: Level = Level.INTERMEDIATE
     movements: MovementStart = MovementStart.SYSTEM
-    least_staff_mm: float = 6.5
+    least_staff_mm: float = DEFAULT_LEAST_STAFF_MM
     instruments: str = ""
+    time_limit_s: float = DEFAULT_TIME_LIMIT_S
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,217 @@
+"""From a full score to a set of parts: taken out, planned together, printed.
+
+In: a score file and settings.  Out: a folder for each part with the files of `prepare`, and what concerns all of
+them; all or none.  Always true: every plan has passed layout/check.py and its systems, as drawn, fit their pages; all
+parts go by the clock of the full score.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Final, TypeVar
+
+from optimizer import layout, pipeline, press
+from optimizer.engrave.model import Engraver
+from optimizer.errors import QuietleafError
+from optimizer.layout import Plan, Problem
+from optimizer.layout.joint import Joint, JointReport, Limit, solve_together
+from optimizer.memory import no_search_for_garbage
+from optimizer.output import Writer, check_free, write_together
+from optimizer.parts.document import json_text
+from optimizer.parts.extract import extract, in_time
+from optimizer.parts.levels import applied, staff_sizes_mm
+from optimizer.parts.limits import limits, shared_copy
+from optimizer.parts.model import Extracted, PartsSettings
+from optimizer.parts.rehearsal import kept_off_marks, marked_measures
+from optimizer.parts.timeline import Ensemble, ensemble
+from optimizer.pipeline import FILES, MAX_ROUNDS, Drawn, Job
+from optimizer.progress import Progress, silent
+from optimizer.score import Score, load_file, score_from
+from optimizer.score.movements import printed_titles
+
+ENSEMBLE_FILES: Final = ("ensemble.pdf", "ensemble.json")
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+
+@dataclass(frozen=True, slots=True)
+class PreparedParts:
+    """What `prepare_parts` made. `together` and `apart`: the ensemble as planned, and as it would be had each part been
+    planned alone; `folders`: of each part; `rounds`: how often real heights had to be fed back."""
+
+    together: Ensemble
+    apart: Ensemble
+    report: JointReport
+    folders: tuple[str, ...]
+    rounds: int
+    warnings: tuple[str, ...]
+    files: tuple[Path, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Members:
+    """The parts, ready to be planned, and what should not happen at once."""
+
+    parts: tuple[Extracted, ...]
+    jobs: tuple[Job, ...]
+    limits: tuple[Limit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """Plans that fit as drawn, and the problems with the heights they were found with."""
+
+    problems: tuple[Problem, ...]
+    joint: Joint
+    drawn: tuple[Drawn, ...]
+    rounds: int
+
+
+@no_search_for_garbage()
+def prepare_parts(
+    path: Path, folder: Path, settings: PartsSettings, *, replace: bool = False, progress: Progress = silent
+) -> PreparedParts:
+    """Plan the parts of a score together and write FILES for each, in a folder of its own, and ENSEMBLE_FILES.
+
+    ScoreError, UsageError or NoLayoutError as errors.py says; nothing is written then.
+    """
+    settings = applied(settings)
+    progress("reading the score")
+    file = load_file(path)
+    full = score_from(file, default_tempo=settings.paper.turns.default_tempo)
+    parts = extract(file, settings)
+    folders = folder_names([part.name for part in parts])
+    names = [f"{each}/{name}" for each in folders for name in FILES]
+    check_free((folder / name for name in (*names, *ENSEMBLE_FILES)), replace)
+    members = _members(full, parts, settings, progress)
+    found = _planned(members, settings, progress)
+    scores = [job.score for job in members.jobs]
+    together = ensemble(full, file.root, parts, scores, found.joint.plans)
+    apart = ensemble(full, file.root, parts, scores, list(map(layout.solve, found.problems)))
+    report = found.joint.report
+    writers = dict(_part_writers(members, found.drawn, folders, progress))
+    writers["ensemble.pdf"] = partial(
+        press.print_ensemble, together=together, apart=apart, report=report, paper=settings.paper.paper
+    )
+    writers["ensemble.json"] = partial(_write, text=json_text(together, apart, report, folders))
+    files = write_together(folder, writers, replace)
+    warnings = tuple(_warnings(full, members, found))
+    return PreparedParts(together, apart, report, folders, found.rounds, warnings, files)
+
+
+def folder_names(names: Sequence[str]) -> tuple[str, ...]:
+    """A folder for each part, in the order of the score: "1-violin-i", from 10 parts on "01-violin-i"."""
+    width = len(str(len(names)))
+    words = (re.findall(r"\w+", name.casefold()) for name in names)
+    return tuple(f"{number:0{width}}-{'-'.join(each) or 'part'}" for number, each in enumerate(words, 1))
+
+
+def _members(full: Score, parts: Sequence[Extracted], settings: PartsSettings, progress: Progress) -> Members:
+    """The parts measured; the next one's second process is at work while one is waited for."""
+    jobs = []
+    begun = _one_ahead(parts, partial(_begun, full, settings))
+    for part, (score, engraver) in zip(parts, begun, strict=True):
+        job = pipeline.weigh_and_measure(part.file, score, engraver, settings.paper, _of(part, progress))
+        engraver.rest()
+        jobs.append(_as_a_part(job, part, settings))
+    progress("weighing who turns at once")
+    found = limits(parts, [job.score for job in jobs], [job.problem.steps for job in jobs])
+    return Members(tuple(parts), tuple(jobs), found)
+
+
+def _begun(full: Score, settings: PartsSettings, part: Extracted) -> tuple[Score, Engraver]:
+    own = score_from(part.file, default_tempo=settings.paper.turns.default_tempo)
+    score = in_time(own, full, part.first_bars)
+    return score, pipeline.begin_engraver(part.file, printed_titles(score), settings.paper)
+
+
+def _as_a_part(job: Job, part: Extracted, settings: PartsSettings) -> Job:
+    """The job with the staff sizes of parts, turns kept off rehearsal marks, and easier for two at a desk."""
+    steps = map(shared_copy, job.problem.steps) if part.players > 1 else job.problem.steps
+    problem = replace(
+        job.problem,
+        staff_sizes_mm=staff_sizes_mm(settings, job.problem.staves),
+        steps=kept_off_marks(tuple(steps), marked_measures(job.file.root)),
+    )
+    return replace(job, problem=problem)
+
+
+def _one_ahead(items: Iterable[T], begin: Callable[[T], R]) -> Iterator[R]:
+    """What has been begun, each item when the one before it is asked for."""
+    ahead: list[R] = []
+    for item in items:
+        ahead.append(begin(item))
+        if len(ahead) > 1:
+            yield ahead.pop(0)
+    yield from ahead
+
+
+def _planned(members: Members, settings: PartsSettings, progress: Progress) -> _Planned:
+    """Plan together, draw, and where a drawn page turns out too high, plan again with the real heights."""
+    problems = [job.problem for job in members.jobs]
+    names = [part.name for part in members.parts]
+    for rounds in range(MAX_ROUNDS):
+        joint = solve_together(
+            problems, members.limits, names=names, time_limit_s=settings.time_limit_s, progress=progress
+        )
+        drawn = tuple(_drawn(members, joint.plans, rounds, progress))
+        high = [
+            bool(pipeline.overflow(job, each.plan, each.engraved))
+            for job, each in zip(members.jobs, drawn, strict=True)
+        ]
+        if not any(high):
+            return _Planned(tuple(problems), joint, drawn, rounds)
+        problems = [
+            problem.with_measured_heights(each.engraved.systems, each.engraved.strips)
+            if too_high
+            else problem
+            for problem, each, too_high in zip(problems, drawn, high, strict=True)
+        ]
+    raise QuietleafError(
+        f"{members.parts[0].file.path}: pages still overflow after {MAX_ROUNDS} rounds; please report this score"
+    )
+
+
+def _drawn(members: Members, plans: Sequence[Plan], rounds: int, progress: Progress) -> Iterator[Drawn]:
+    """The systems of all plans; the next part's second process draws while one is read."""
+    each = list(zip(members.jobs, plans, strict=True))
+    begun = _one_ahead(each, lambda member: pipeline.begin_to_draw(*member))
+    for (job, plan), drawing, part in zip(each, begun, members.parts, strict=True):
+        progress(f"{part.name}: engraving systems")
+        yield Drawn(plan, drawing(), rounds)
+        job.engraver.rest()
+
+
+def _part_writers(
+    members: Members, drawn: Sequence[Drawn], folders: Sequence[str], progress: Progress
+) -> Iterator[tuple[str, Writer]]:
+    """What writes the files of each part."""
+    for part, job, each, folder in zip(members.parts, members.jobs, drawn, folders, strict=True):
+        tell = _of(part, progress)
+        made = pipeline.without_music(job, each.plan, tell)
+        for name, write in pipeline.writers(job, each, made, tell).items():
+            yield f"{folder}/{name}", write
+
+
+def _warnings(full: Score, members: Members, found: _Planned) -> Iterator[str]:
+    """Those of the score once, then each part's own under its name."""
+    yield from full.warnings
+    for part, job, each in zip(members.parts, members.jobs, found.drawn, strict=True):
+        own = (*job.score.warnings, *press.warnings(job.score, each.plan, job.settings, each.engraved))
+        yield from (f"{part.name}: {text}" for text in own if text not in full.warnings)
+
+
+def _of(part: Extracted, progress: Progress) -> Progress:
+    """Progress that says whose it is."""
+
+    def tell(stage: str, done: float = 0.0) -> None:
+        progress(f"{part.name}: {stage}", done)
+
+    return tell
+
+
+def _write(target: Path, text: str) -> None:
+    target.write_text(text, encoding="utf-8")

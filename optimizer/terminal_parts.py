@@ -1,0 +1,77 @@
+"""What `quietleaf parts` shows: a line a part, who turns at once, where the files are.
+
+In: `PreparedParts`.  Out: text on stdout.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+from rich.table import Table
+
+from optimizer.parts.prepare import PreparedParts
+from optimizer.parts.timeline import Lane
+from optimizer.press.ensemble import at_once_words, instead_words
+from optimizer.press.language import words
+from optimizer.settings import Lang
+from optimizer.terminal import new_console, plain
+from optimizer.turns.model import Grade
+
+
+def print_prepared_parts(prepared: PreparedParts) -> None:
+    """The parts, the joint plan, and what was written."""
+    console, found = new_console(), prepared.together
+    console.print(f"[bold]{plain(found.title or 'Untitled')}[/bold]  {plain(found.composer)}")
+    console.print(f"{words(Lang.EN).duration(found.duration_s)}; tempo: {plain(found.tempo_source)}")
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1))
+    for head, right in (
+        ("part", False),
+        ("players", True),
+        ("pages", True),
+        ("staff", True),
+        ("turns", False),
+    ):
+        table.add_column(head, justify="right" if right else "left")
+    for lane in found.lanes:
+        table.add_row(
+            plain(lane.name), str(lane.players), str(lane.pages), f"{lane.staff_mm:g}", _turns(lane)
+        )
+    console.print(table)
+    for line in _joint(prepared):
+        console.print(line, soft_wrap=True)
+    for warning in prepared.warnings:
+        console.print(f"note: {plain(warning)}", soft_wrap=True)
+    for path in _told(prepared):
+        console.print(f"wrote {plain(str(path))}", soft_wrap=True)
+
+
+def _turns(lane: Lane) -> str:
+    """ "3: 2 open, 1 tight"."""
+    grades = Counter(turn.grade for turn in lane.turns)
+    told = ", ".join(f"{grades[grade]} {grade}" for grade in Grade if grades[grade])
+    return f"{len(lane.turns)}: {told}" if told else "none"
+
+
+def _joint(prepared: PreparedParts) -> Iterator[str]:
+    """Who turns at once, now and had each part been planned alone; what that costs; what the solver says."""
+    report = prepared.report
+    yield at_once_words(prepared.together)
+    if instead := instead_words(prepared.together, prepared.apart):
+        yield instead
+    more = report.objective - sum(report.limits_together.values()) - report.own_apart
+    if more and not report.broken:
+        yield f"Planning together costs the parts themselves {more / 100:g} points more."
+    if report.broken:
+        yield "note: it cannot be avoided that all turn at once: make the parts differ, for example with --least-staff"
+    yield (
+        f"solver: {report.status}, objective {report.objective}, bound {report.bound} (hundredths of a point), "
+        f"{report.seconds:.2f} s"
+    )
+
+
+def _told(prepared: PreparedParts) -> Iterator[Path]:
+    """A folder for each part, then the files beside them."""
+    folders = dict.fromkeys(path.parent for path in prepared.files)
+    root = min(folders, key=lambda folder: len(folder.parts))
+    yield from (folder for folder in folders if folder != root)
+    yield from (path for path in prepared.files if path.parent == root)
