@@ -7,7 +7,7 @@ import json
 import sys
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from itertools import zip_longest
 from pathlib import Path
@@ -23,8 +23,9 @@ from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTur
 from optimizer.parallel import vouch_for
 from optimizer.pipeline import FoundTurns, Prepared
 from optimizer.press.language import words
+from optimizer.press.played import graded
 from optimizer.progress import Progress
-from optimizer.settings import DESKS, Desk, Lang
+from optimizer.settings import DESKS, Desk, Lang, Settings
 from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade, StepCost, tenths_s
 from optimizer.why import Explained, document, sentences
@@ -100,7 +101,7 @@ def print_summary(prepared: Prepared) -> None:
         )
     )
     console.print(f"turns for: {plain(prepared.player_text)}; tempo: {plain(score.tempo_source)}")
-    _print_planned(console, plan.turns, plan.back_turns)
+    _print_planned(console, plan, prepared.settings)
     _print_terms(console, prepared)
     if Grade.BLOCKED in {turn.grade for turn in plan.turns} | {turn.grade for turn in plan.back_turns}:
         console.print(
@@ -142,16 +143,15 @@ def _print_terms(console: Console, prepared: Prepared) -> None:
     )
 
 
-def _print_planned(
-    console: Console, turns: Sequence[PlannedTurn], back_turns: Sequence[PlannedBackTurn]
-) -> None:
-    if not turns and not back_turns:
+def _print_planned(console: Console, plan: Plan, settings: Settings) -> None:
+    every: list[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
+    if not every:
         console.print("no turn at all")
         return
     table = Table("page", "grade", "why", box=None, pad_edge=False, header_style="bold")
-    every: list[PlannedTurn | PlannedBackTurn] = [*turns, *back_turns]
     for turn in every:
-        table.add_row(f"{turn.from_page} to {turn.to_page}", turn.grade.value, plain(turn.why))
+        grade = graded(turn, settings, words(Lang.EN))
+        table.add_row(f"{turn.from_page} to {turn.to_page}", grade, plain(turn.why))
     console.print(table)
 
 

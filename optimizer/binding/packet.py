@@ -10,7 +10,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, starmap, zip_longest
 
-from optimizer.binding.model import Leaf, Sheets, Side
+from optimizer.binding.model import Leaf, Sheets, Side, SideKind
 from optimizer.binding.pose import Edge, Fold, Joint, Placed, Pose, laid_flat, piled, swing, turned_over
 from optimizer.binding.seams import Opening, Role, Seam, openings, strip_seams
 from optimizer.layout.plan import Plan
@@ -82,6 +82,14 @@ class Packet:
     def outside(self) -> tuple[Side | None, Side | None]:
         """What the packet shows in front and behind; None: white."""
         return self.shown(self.packed.stack[-1]), self.hidden(self.packed.stack[0])
+
+    @property
+    def white_outside(self) -> tuple[bool, bool]:
+        """Whether nothing stands on the packet's front, and on its back."""
+        front, back = (
+            side is None or (side.kind is SideKind.BLANK and not side.why) for side in self.outside
+        )
+        return front, back
 
     @property
     def fold_outs(self) -> tuple[Seam, ...]:

@@ -164,7 +164,17 @@ def _whole_strip(making: Making, width_mm: float) -> Iterator[Step]:
     if packet.seams:
         text = words.sort_rings if packet.binding == "ring" else words.sort_strip
         picture = strip_picture(packet, making.settings.paper, words, width_mm)
-        yield Step(words.sort_title, (text,), _with_legend(making, picture, width_mm))
+        yield Step(words.sort_title, (text, _title_page(making)), _with_legend(making, picture, width_mm))
+
+
+def _title_page(making: Making) -> str:
+    """Where the whole title page of label.pdf goes: printed onto a white outside while the pages are still loose."""
+    packet, words = making.packet, making.words
+    front, back = packet.white_outside
+    if packet.binding == "ring" or not (front or back):
+        return words.title_on_top
+    outer = packet.packed.stack[-1 if front else 0].panel
+    return words.title_onto(page=making.name(outer))
 
 
 def _punching(making: Making) -> Step:

@@ -81,7 +81,7 @@ def _overview(layout: "_Layout", score: Score, plan: Plan) -> None:
     top = max(label.y_mm for label in labels) + 6
     layout.place(Block(top, labels))
     layout.place(Block(picture.height_mm + CELL_GAP_MM, picture.figures))
-    entries = (*turn_entries(score, plan, words), *caution_entries(score, plan, settings, words))
+    entries = (*turn_entries(score, plan, settings, words), *caution_entries(score, plan, settings, words))
     for columns, size in SETTINGS_TRIED:
         blocks = _entry_blocks(entries, size, layout.column_mm(columns))
         if len(flow(blocks, columns, layout.room_mm, layout.room_mm)) == 1:

@@ -638,6 +638,25 @@ class GuideWords(Words):
         "Utlagt med noterna upp ser häftet ut så här: ringar mellan de två sidor som ligger öppna ihop, två "
         "sidor rygg mot rygg i varje blad.",
     )
+    title_onto = Sentence(
+        "Do you want a title outside? Print page 1 of label.pdf onto the white back of page {page} now, heads at the "
+        "same edge; or glue the label on later.",
+        "Soll außen ein Titel stehen? Drucken Sie jetzt Seite 1 von label.pdf auf die weiße Rückseite von Seite "
+        "{page}, oben an derselben Kante; oder kleben Sie später das Etikett auf.",
+        "Vous voulez un titre dehors\u00a0? Imprimez maintenant la page 1 de label.pdf au dos blanc de la page "
+        "{page}, le haut au même bord\u00a0; ou collez l’étiquette plus tard.",
+        "¿Quiere un título por fuera? Imprima ahora la página 1 de label.pdf en el dorso blanco de la página {page}, "
+        "con la cabeza en el mismo borde; o pegue después la etiqueta.",
+        "Vill du ha en titel utanpå? Skriv nu ut sidan 1 av label.pdf på den vita baksidan av sida {page}, med "
+        "överkanten åt samma håll; eller klistra på etiketten senare.",
+    )
+    title_on_top = Phrase(
+        "Page 1 of label.pdf is a whole title page, to lay on top.",
+        "Seite 1 von label.pdf ist eine ganze Titelseite, die obenauf kommt.",
+        "La page 1 de label.pdf est une page de titre entière, à mettre dessus.",
+        "La página 1 de label.pdf es una portada entera, para ponerla encima.",
+        "Sidan 1 av label.pdf är en hel titelsida att lägga överst.",
+    )
     fold_out_title = Sentence(
         "Fold-out: page {page}",
         "Klappseite: Seite {page}",

@@ -10,6 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from optimizer.binding.packet import packet_of
+from optimizer.binding.sheets import sheets_of
 from optimizer.layout.plan import Plan
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.figures import (
@@ -29,9 +31,10 @@ from optimizer.press.figures import (
 )
 from optimizer.press.instruments import scored_for
 from optimizer.press.language import Words, words
+from optimizer.press.played import assumed_tempo
 from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
-from optimizer.settings import Paper, Settings
+from optimizer.settings import Settings
 from optimizer.units import pt_to_mm
 
 # Type sizes in points: our choice. The label is read at arm's length among twenty others, the key of a song first.
@@ -139,7 +142,9 @@ def _rows(score: Score, said: Words) -> Iterator[_Row]:
 
 
 def _facts(score: Score, plan: Plan, settings: Settings, said: Words) -> Iterator[tuple[str, str]]:
-    yield said.duration_heading, said.duration(score.duration_s)
+    assumed = assumed_tempo(score, settings, said)
+    duration = said.duration(score.duration_s)
+    yield said.duration_heading, f"{duration} ({assumed})" if assumed else duration
     count = len(plan.pages)
     pattern = said.pattern([len(spread) for spread in plan.spreads])
     yield said.pages_heading, f"{count} ({pattern})" if count > 1 else pattern
@@ -188,7 +193,7 @@ def _cut_label(score: Score, plan: Plan, settings: Settings) -> tuple[Figure, ..
     """The label in a broken line with a pair of scissors on it; below it what to do and what to mind."""
     paper, said = settings.paper, words(settings.sheets.lang)
     width = paper.width_mm * LABEL_SHARE
-    notes = tuple(_notes(said, paper))
+    notes = tuple(_notes(plan, settings, said))
     room = paper.height_mm - 2 * (EDGE_MM + PADDING_MM + TICK_MM) - len(notes) * line_mm(NOTES_PT)
     block = label_block(score, plan, settings, width - 2 * PADDING_MM, room)
     height = block.height_mm + 2 * PADDING_MM
@@ -205,9 +210,19 @@ def _cut_label(score: Score, plan: Plan, settings: Settings) -> tuple[Figure, ..
     )
 
 
-def _notes(said: Words, paper: Paper) -> Iterator[str]:
-    for note in (said.cut_out, said.sharp_tools):
-        yield from wrap(note, NOTES_PT, paper.width_mm - 2 * EDGE_MM)
+def _notes(plan: Plan, settings: Settings, said: Words) -> Iterator[str]:
+    for note in (_where_it_goes(plan, settings, said), said.sharp_tools):
+        yield from wrap(note, NOTES_PT, settings.paper.width_mm - 2 * EDGE_MM)
+
+
+def _where_it_goes(plan: Plan, settings: Settings, said: Words) -> str:
+    """Cut out, then glue onto what is white outside."""
+    if plan.binding == "ring":
+        return said.cut_out_binder
+    front, back = packet_of(plan, sheets_of(plan, settings)).white_outside
+    if front:
+        return said.cut_out
+    return said.cut_out_back if back and not plan.outside_title else said.cut_out_folder
 
 
 def _cut_line(left: float, top: float, width: float, height: float) -> Iterator[Figure]:

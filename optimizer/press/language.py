@@ -126,6 +126,13 @@ class Words:
     )
     open = Phrase("open", "bequem", "large", "cómoda", "bekväm")
     quick = Phrase("quick", "rasch", "rapide", "rápida", "snabb")
+    but_by_heart = Sentence(
+        "{grade}, but by heart",
+        "{grade}, aber auswendig",
+        "{grade}, mais par cœur",
+        "{grade}, pero de memoria",
+        "{grade}, men utantill",
+    )
     tight = Phrase("tight", "knapp", "serrée", "justa", "knapp")
     blocked = Phrase("blocked", "keine Hand frei", "aucune main libre", "sin mano libre", "ingen ledig hand")
 
@@ -170,6 +177,13 @@ class Words:
     )
     duration_heading = Phrase("Duration", "Spieldauer", "Durée", "Duración", "Speltid")
     about = Sentence("about {time}", "etwa {time}", "environ {time}", "aprox. {time}", "ca {time}")
+    tempo_assumed = Sentence(
+        "tempo assumed: quarter = {tempo}",
+        "Tempo angenommen: Viertel = {tempo}",
+        "tempo supposé\u00a0: noire = {tempo}",
+        "tempo supuesto: negra = {tempo}",
+        "antaget tempo: fjärdedel = {tempo}",
+    )
     minutes_and_half = Sentence(
         "{n}½\u00a0min",
         "{n}½\u00a0min",
@@ -236,6 +250,27 @@ class Words:
         "el juego plegado.",
         "Klipp ut längs den streckade linjen och klistra etiketten på den tomma utsidan, där den ligger överst när "
         "häftet är hopvikt.",
+    )
+    cut_out_back = Phrase(
+        "Cut along the broken line and glue the label to the blank back of the folded set.",
+        "An der gestrichelten Linie ausschneiden und auf die leere Rückseite des zusammengelegten Hefts kleben.",
+        "Découper le long du pointillé et coller l’étiquette sur le dos blanc de l’ensemble plié.",
+        "Recortar por la línea de trazos y pegar la etiqueta en el dorso en blanco del juego plegado.",
+        "Klipp ut längs den streckade linjen och klistra etiketten på det hopvikta häftets tomma baksida.",
+    )
+    cut_out_folder = Phrase(
+        "Cut along the broken line and glue the label to the folder that the set is carried in.",
+        "An der gestrichelten Linie ausschneiden und auf die Mappe kleben, in der das Heft getragen wird.",
+        "Découper le long du pointillé et coller l’étiquette sur la chemise où l’on porte l’ensemble.",
+        "Recortar por la línea de trazos y pegar la etiqueta en la carpeta en que se lleva el juego.",
+        "Klipp ut längs den streckade linjen och klistra etiketten på mappen som häftet bärs i.",
+    )
+    cut_out_binder = Phrase(
+        "Cut along the broken line and glue the label to the front of the binder.",
+        "An der gestrichelten Linie ausschneiden und vorn auf den Ordner kleben.",
+        "Découper le long du pointillé et coller l’étiquette sur le devant du classeur.",
+        "Recortar por la línea de trazos y pegar la etiqueta en la cubierta de la carpeta.",
+        "Klipp ut längs den streckade linjen och klistra etiketten på pärmens framsida.",
     )
     sharp_tools = Phrase(
         "Scissors and cutters are sharp: use a steel ruler and a mat, cut away from your fingers, and keep them from "

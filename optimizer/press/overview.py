@@ -8,14 +8,13 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from math import inf
 from typing import Final
 
 from optimizer.binding.imposition import printer_for
 from optimizer.binding.model import SideKind
 from optimizer.binding.packet import Moment, Packet, packet_of
 from optimizer.binding.sheets import sheets_of
-from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedStrip
+from optimizer.layout.plan import Plan, PlannedBackTurn
 from optimizer.press.blocks import Block, Entry
 from optimizer.press.diagrams import TINT, desk_columns, side_name
 from optimizer.press.figures import (
@@ -35,14 +34,15 @@ from optimizer.press.figures import (
 )
 from optimizer.press.guide_words import GuideWords
 from optimizer.press.marks import bar_range, system_row
-from optimizer.press.played import Turn, turn_names
+from optimizer.press.played import Turn, assumed_tempo, graded, turn_names
+from optimizer.press.reasons import Reasons
 from optimizer.press.sheet_words import SheetWords
 from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
 from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import Lang, Printer, Settings
 from optimizer.turns.bars import BarNames
-from optimizer.turns.model import Grade, StripKind, tenths_s
+from optimizer.turns.model import Grade
 from optimizer.units import pt_to_mm
 
 MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
@@ -55,9 +55,6 @@ PLAIN_FOOT_MM: Final = 1.5
 CELL_GAP_MM: Final = 5.0
 BARS: Final = re.compile(r"^bars? |,? bars?(?= )")  # left out where the picture is small
 BAR_NUMBERS: Final = re.compile(r"\b(bars?) ([^;]+)")
-# A beat as turns/sentences.py writes it.
-BEAT: Final = r"beat (\d+(?: \d/\d|[¼½¾])?)"
-MOVEMENT_ENDS: Final = "the movement ends"
 SECONDS: Final = re.compile(r"(\d) s\b")  # a figure and its unit stay on one line
 
 
@@ -74,7 +71,7 @@ def header(
         y += line_mm(10.5)
         yield Label(0.0, y, line, 10.5)
     y += 1.5
-    for fact in _facts(plan, settings, words):
+    for fact in _facts(score, plan, settings, words):
         for line in wrap(fact, 9, width_mm):
             y += line_mm(9)
             yield Label(0.0, y, line, 9, colour=GREY)
@@ -118,7 +115,7 @@ def _spans(packet: Packet, pages_abreast: int) -> list[tuple[int, int]]:
     return [(moment.pose.columns[0], moment.pose.columns[-1]) for moment in packet.moments]
 
 
-def _facts(plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
+def _facts(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
     paper, desk = settings.paper, settings.desk
     name = paper.name.upper() if paper.name.isalnum() and len(paper.name) == 2 else paper.name.capitalize()
     yield words.paper_and_desk(
@@ -139,6 +136,7 @@ def _facts(plan: Plan, settings: Settings, words: GuideWords) -> Iterator[str]:
             staff,
             words.pages(len(plan.pages)),
             words.told(what=words.turns(len(plan.turns)), how=turns) if turns else words.no_turn,
+            *filter(None, (assumed_tempo(score, settings, words),)),
         )
     )
 
@@ -224,9 +222,13 @@ def _back_sign(x: float, y: float) -> tuple[Figure, ...]:
     )
 
 
-def turn_entries(score: Score, plan: Plan, words: GuideWords) -> Iterator[Entry]:
+def turn_entries(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[Entry]:
     """Turns, then back-turns, in the order of the plan."""
-    names, bars = turn_names(plan), BarNames(score)
+    reasons = Reasons(score, plan, words)
+
+    def entry(turn: Turn, say: Callable[..., str]) -> Entry:
+        return _turn_entry(score, plan, words, turn, say, _details(turn, reasons, settings, words))
+
     if plan.turns:
         yield Entry(words.turns_heading, "")
     else:
@@ -234,16 +236,17 @@ def turn_entries(score: Score, plan: Plan, words: GuideWords) -> Iterator[Entry]
         yield Entry("", words.all_open)
     for turn in plan.turns:
         say = words.turn_to if turn.to == turn.after + 1 else words.jump_on_to
-        yield _turn_entry(bars, plan, words, names, turn, say)
+        yield entry(turn, say)
     if plan.back_turns:
         yield Entry(words.back_turns_heading, "")
     for back in plan.back_turns:
-        yield _turn_entry(bars, plan, words, names, back, words.back_to)
+        yield entry(back, words.back_to)
 
 
 def _turn_entry(
-    bars: BarNames, plan: Plan, words: GuideWords, names: dict[Turn, str], turn: Turn, say: Callable[..., str]
+    score: Score, plan: Plan, words: GuideWords, turn: Turn, say: Callable[..., str], details: str
 ) -> Entry:
+    bars = BarNames(score)
     sign = grade_sign(turn.grade, 8.0, 0.0, 2.6)
     if isinstance(turn, PlannedBackTurn):
         sign = (*sign, *_back_sign(1.6, 0.0))
@@ -252,46 +255,15 @@ def _turn_entry(
         # A jump whose bars cannot be found by their numbers.
         here = words.at_system(page=here, row=system_row(plan, turn.after))
         there = words.at_system(page=there, row=system_row(plan, turn.to))
-    return Entry(say(here=here, there=there), _details(turn, plan.strip_at(turn), words), sign, names[turn])
+    return Entry(say(here=here, there=there), details, sign, turn_names(plan)[turn])
 
 
-def _details(turn: Turn, strip: PlannedStrip | None, words: GuideWords) -> str:
-    """Grade and reason; the sentences of turns/ are English, other languages tell the same from them and from the
-    figures."""
-    said = [turn.why] if words.lang is Lang.EN else _reason(turn, strip, words)
-    parts = [words.grade(turn.grade), ", ".join(said)]
+def _details(turn: Turn, reasons: Reasons, settings: Settings, words: GuideWords) -> str:
+    """Grade and reason."""
+    parts = [graded(turn, settings, words), ", ".join(reasons.of(turn))]
     if turn.leaves > 1:
         parts.append(words.leaves_at_once(leaves=words.leaves(turn.leaves)))
     return SECONDS.sub("\\1\u00a0s", "; ".join(parts) + ".")
-
-
-def _reason(turn: Turn, strip: PlannedStrip | None, words: GuideWords) -> Iterator[str]:
-    if strip:
-        small = SheetWords(words.lang)
-        yield small.turn_late if strip.kind is StripKind.LATE else small.turn_early(bar=strip.first_bar)
-    elif turn.after_bar:
-        yield words.after_bar(bar=turn.after_bar)
-    if MOVEMENT_ENDS in turn.why:
-        yield words.movement_ends
-        return
-    if turn.hand == "free" or turn.free_s == inf:
-        yield words.hand(turn.hand)
-    else:
-        free = words.hand_free(turn.hand, words.seconds(tenths_s(turn.free_s)))
-        yield " ".join((free, *_beats(turn.why, words)))
-    if turn.carry:
-        yield words.by_heart(notes=words.notes(turn.carry))
-    if turn.passes > 1:
-        yield words.played_times(turn.passes)
-
-
-def _beats(why: str, words: GuideWords) -> Iterator[str]:
-    """From which beat to which the hand is free, as the English sentence says it."""
-    for preposition, say in (("from", words.from_beat), ("to", words.to_beat)):
-        if found := re.search(rf" {preposition} {BEAT}(?: of bar (\w+))?(?=,| to )", why):
-            yield say(beat=found[1])
-            if found[2]:
-                yield words.of_bar(bar=found[2])
 
 
 def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[Entry]:

@@ -1,4 +1,5 @@
-"""The playing order as one line of bars, with what happens at the end of each; and what turns are called in print.
+"""The playing order as one line of bars, with what happens at the end of each; and what turns are called in print,
+the tempo they are reckoned with, and which ask for too much memory.
 
 In: score, plan.  Out: `PlayedBar`s in playing order, names of turns.  Clock time in seconds from the start; bars and
 pages as printed. Always true: every turn and back-turn of the plan stands at each of its passes, and where a bar is not
@@ -9,12 +10,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from string import ascii_lowercase
+from typing import Final
 
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
+from optimizer.press.language import Words
 from optimizer.score.model import Measure, PlayedMeasure, Score
+from optimizer.score.tempo import NO_TEMPO
+from optimizer.settings import Settings
 from optimizer.turns.bars import bar_number
 
 Turn = PlannedTurn | PlannedBackTurn
+# Twice the three chunks that are held without rehearsal (Chen & Cowan); ours.
+MUCH_TO_CARRY: Final = 6
 
 
 class JumpSign(StrEnum):
@@ -90,6 +97,24 @@ def turn_names(plan: Plan) -> dict[Turn, str]:
     """Turns are numbered 1, 2, 3 wherever they are shown, back-turns lettered a, b, c."""
     names: dict[Turn, str] = {turn: str(number) for number, turn in enumerate(plan.turns, start=1)}
     return names | {turn: _letters(index) for index, turn in enumerate(plan.back_turns)}
+
+
+def is_by_heart(turn: Turn, settings: Settings) -> bool:
+    """Whether more notes are to be carried over a turn than one holds without learning them: grades are times only."""
+    return turn.carry > max(MUCH_TO_CARRY, settings.turns.carry_allowance)
+
+
+def graded(turn: Turn, settings: Settings, said: Words) -> str:
+    """The grade, and a word of warning where it is no help: "open, but by heart"."""
+    grade = said.grade(turn.grade)
+    return said.but_by_heart(grade=grade) if is_by_heart(turn, settings) else grade
+
+
+def assumed_tempo(score: Score, settings: Settings, said: Words) -> str:
+    """ "tempo assumed: quarter = 96" where the score has none; else empty."""
+    if not score.tempo_source.startswith(NO_TEMPO):
+        return ""
+    return said.tempo_assumed(tempo=said.number(settings.turns.default_tempo))
 
 
 def _letters(index: int) -> str:

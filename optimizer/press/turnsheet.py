@@ -30,7 +30,15 @@ from optimizer.press.figures import (
     wrap,
 )
 from optimizer.press.language import Words, words
-from optimizer.press.played import PlayedBar, Turn, played_bars, turn_names
+from optimizer.press.played import (
+    PlayedBar,
+    Turn,
+    assumed_tempo,
+    graded,
+    is_by_heart,
+    played_bars,
+    turn_names,
+)
 from optimizer.press.turnline import STRIP_MM, Frame, Row, Told, lay_row, row_figures
 from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
@@ -70,12 +78,12 @@ def turn_sheet(score: Score, plan: Plan, settings: Settings) -> Sheet:
     """The one sheet."""
     paper, said = settings.paper, words(settings.sheets.lang)
     width = paper.width_mm - 2 * MARGIN_MM
-    head, legend = _head(score, plan, said, width), _legend(plan, settings, said, width)
+    head, legend = _head(score, plan, settings, said, width), _legend(plan, settings, said, width)
     top, low = MARGIN_MM + head.height_mm + HEAD_GAP_MM, paper.height_mm - MARGIN_MM
-    laid = _line(score, plan, said, width, low - legend.height_mm - top)
+    laid = _line(score, plan, settings, said, width, low - legend.height_mm - top)
     if laid is None:  # on very small paper the line comes before what explains it
         legend = Block(0.0, ())
-        laid = _line(score, plan, said, width, low - top)
+        laid = _line(score, plan, settings, said, width, low - top)
     if laid is None:
         raise UsageError(f"--paper {paper.name}: too small for a turn sheet")
     frame, rows = laid
@@ -91,7 +99,7 @@ def turn_sheet(score: Score, plan: Plan, settings: Settings) -> Sheet:
 
 
 def _line(
-    score: Score, plan: Plan, said: Words, width_mm: float, height_mm: float
+    score: Score, plan: Plan, settings: Settings, said: Words, width_mm: float, height_mm: float
 ) -> tuple[Frame, Sequence[Row]] | None:
     """As much of the turns as fits, in as many rows as help and fit; None where not even the strip fits."""
     bars = played_bars(score, plan)
@@ -99,7 +107,9 @@ def _line(
     most = max(1, min(round(len(bars) * WANTED_BAR_MM / width_mm), int(height_mm / (STRIP_MM + ROW_GAP_MM))))
     wrapped = cache(partial(_wrapped, bars))
     for (detail, size), apart in product(STYLES, (True, False)):
-        told = {turn: _told(turn, names[turn], said, detail, size) for turn in names} if detail else {}
+        told = (
+            {turn: _told(turn, names[turn], settings, said, detail, size) for turn in names} if detail else {}
+        )
         for count in range(most, 0, -1):
             parts = wrapped(count, apart)
             scale = width_mm / max(_seconds(part) for part in parts)
@@ -157,12 +167,12 @@ def _seconds(bars: Sequence[PlayedBar]) -> float:
     return bars[-1].start_s + bars[-1].duration_s - bars[0].start_s
 
 
-def _told(turn: Turn, name: str, said: Words, detail: int, size_pt: float) -> Told:
-    lines = tuple(_lines(turn, name, said, detail))
+def _told(turn: Turn, name: str, settings: Settings, said: Words, detail: int, size_pt: float) -> Told:
+    lines = tuple(_lines(turn, name, settings, said, detail))
     return Told(lines, max(text_width_mm(line, size_pt, bold=not row) for row, line in enumerate(lines)))
 
 
-def _lines(turn: Turn, name: str, said: Words, detail: int) -> Iterator[str]:
+def _lines(turn: Turn, name: str, settings: Settings, said: Words, detail: int) -> Iterator[str]:
     """Name and pages, then time, hand and what to carry; less of it where there is little room."""
     pages = f"{turn.from_page} → {turn.to_page}"
     if detail == NAME:
@@ -173,13 +183,14 @@ def _lines(turn: Turn, name: str, said: Words, detail: int) -> Iterator[str]:
             "" if turn.hand == FREE else f" {said.seconds(tenths_s(turn.free_s))}"
         )
         if turn.carry:
-            yield said.notes(turn.carry)
+            yield said.notes(turn.carry) + ("!" if is_by_heart(turn, settings) else "")
     else:
         yield f"{name}: {said.page_short(page=pages)}"
-        if turn.hand == FREE:
-            yield said.grade(turn.grade)
+        grade = graded(turn, settings, said)
+        if turn.hand == FREE or turn.grade is Grade.BLOCKED:
+            yield grade
         else:
-            yield f"{said.grade(turn.grade)}, {said.seconds(tenths_s(turn.free_s))}"
+            yield f"{grade}, {said.seconds(tenths_s(turn.free_s))}"
             yield said.hand(turn.hand)
         if turn.carry:
             yield said.carry(turn.carry)
@@ -187,7 +198,7 @@ def _lines(turn: Turn, name: str, said: Words, detail: int) -> Iterator[str]:
             yield said.leaves(turn.leaves)
 
 
-def _head(score: Score, plan: Plan, said: Words, width_mm: float) -> Block:
+def _head(score: Score, plan: Plan, settings: Settings, said: Words, width_mm: float) -> Block:
     """Title, names, and what the piece asks of its player in figures."""
     lines = wrap(score.title or said.untitled, TITLE_PT, width_mm, bold=True)
     size = TITLE_PT
@@ -202,15 +213,20 @@ def _head(score: Score, plan: Plan, said: Words, width_mm: float) -> Block:
         y += line_mm(size)
         figures.append(Label(0.0, y - pt_to_mm(size) * 0.28, line, size, bold=True))
     key = said.key_title(score.key) if score.key else ""
-    for fact in (" · ".join(filter(None, (score.composer, key))), " · ".join(_figures(score, plan, said))):
+    for fact in (
+        " · ".join(filter(None, (score.composer, key))),
+        " · ".join(_figures(score, plan, settings, said)),
+    ):
         for line in wrap(fact, FACTS_PT, width_mm)[:MOST_TITLE_LINES]:
             y += line_mm(FACTS_PT)
             figures.append(Label(0.0, y, line, FACTS_PT, colour=GREY))
     return Block(y + 1.0, tuple(figures))
 
 
-def _figures(score: Score, plan: Plan, said: Words) -> Iterator[str]:
+def _figures(score: Score, plan: Plan, settings: Settings, said: Words) -> Iterator[str]:
     yield said.duration(score.duration_s)
+    if assumed := assumed_tempo(score, settings, said):
+        yield assumed
     yield said.pages(len(plan.pages))
     if not plan.turns and not plan.back_turns:
         yield said.no_turn

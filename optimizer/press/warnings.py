@@ -17,7 +17,7 @@ from optimizer.layout.plan import Plan
 from optimizer.press.diagrams import side_name
 from optimizer.press.fonts import missing_letters
 from optimizer.press.guide_words import GuideWords, guide_words
-from optimizer.press.played import turn_names
+from optimizer.press.played import is_by_heart, turn_names
 from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Score
 from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings, Strips
@@ -27,8 +27,6 @@ from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings, Strips
 SMALL_STAFF_MM: Final = 5.5
 # Loose strips fall off the desk, and concertinas are tolerated for 2 or 3 sheets by some (needs.md); the count is ours.
 MANY_TAPED_PAGES: Final = 8
-# Twice the three chunks that are held without rehearsal (Chen & Cowan); ours.
-MUCH_TO_CARRY: Final = 6
 MOST_LETTERS: Final = 12  # named in a warning
 ENGLISH: Final = guide_words(Lang.EN)
 
@@ -60,7 +58,7 @@ def cautions(
     if too_wide := wider_than_desk(plan, settings, words):
         yield words.too_wide_lead, too_wide
     names = turn_names(plan)
-    if heavy := [name for turn, name in names.items() if turn.carry > MUCH_TO_CARRY]:
+    if heavy := [name for turn, name in names.items() if is_by_heart(turn, settings)]:
         yield words.much_by_heart_lead(turns=words.listed(heavy)), words.much_by_heart
     if settings.strips is Strips.ALWAYS and not plan.strips and plan.turns:
         yield words.nothing_again_lead, words.nothing_again

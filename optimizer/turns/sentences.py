@@ -82,8 +82,7 @@ class Narrator:
         s = "" if who.endswith("s") else "s"
         free_s = tenths_s(moment.free_s)
         if moment.grade is Grade.BLOCKED:
-            little = f", {who} {'has' if s else 'have'} {free_s:.1f} s"
-            return "no time" + (little if free_s else "")
+            return "no time"
         if moment.silent_s == -np.inf:
             return f"{who} {'has' if s else 'have'} not begun"
         rest_s = moment.next_s - moment.silent_s

@@ -10,7 +10,8 @@ from pypdf import PdfReader
 from optimizer.press.figures import MIN_PT, Area, Label, grade_sign
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.guide_words import guide_words
-from optimizer.press.overview import spread_plan
+from optimizer.press.overview import spread_plan, turn_entries
+from optimizer.press.warnings import warnings
 from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import DESKS, PAPERS, Lang, Settings
 from optimizer.turns.model import Grade
@@ -220,3 +221,73 @@ def test_every_language_tells_beats_passes_and_carry(make, lang):
     assert "2" in words.played_times(2)
     if lang is not Lang.EN:
         assert words.played_times(2).replace("\u00a0", " ") in line
+
+
+SENTENCES = {
+    "after bar 50: left hand rests from beat 2½ of bar 49 to beat 4, free 2.4 s, carry 2 notes": (
+        "linke Hand 2,4 s frei ab Zählzeit 2½ in Takt 49 bis Zählzeit 4, 2 Noten im Kopf"
+    ),
+    "after bar 50: left hand holds a note from beat 3 of the bar before, free 2.4 s, played 3 times": (
+        "linke Hand 2,4 s frei ab Zählzeit 3 im Takt davor (mit gehaltenem Ton), 3-mal gespielt"
+    ),
+    "after bar 50: left hand rests from beat 1 of the next bar to the end": (
+        "linke Hand 2,4 s frei ab Zählzeit 1 im nächsten Takt bis zum Schluss"
+    ),
+    "after bar 50: left hand rests from beat 1 of the 3rd bar before, free 2.4 s": "ab Zählzeit 1, 3 Takte davor",
+    "after bar 50: left hand has not begun, carry 2 notes": "linke Hand noch ohne Einsatz, 2 Noten im Kopf",
+    "after bar 50: a hand is always free, carry 2 notes": "eine Hand ist immer frei, 2 Noten im Kopf",
+}
+
+
+@pytest.mark.parametrize(("why", "said"), SENTENCES.items())
+def test_every_kind_of_sentence_is_told_in_german(make, why, said):
+    """The English ones are those of optimizer/turns/sentences.py; German usage from memory."""
+    passes = 3 if "3 times" in why else 1
+    turn = replace(make.turn(2, 3, 49), why=why, carry=2 if "carry" in why else 0, passes=passes)
+    case = make.case([(1, 2), (3, 4)], [turn])
+    german = replace(case.settings, sheets=replace(case.settings.sheets, lang=Lang.DE))
+    _, entry = turn_entries(case.score, case.plan, german, guide_words(Lang.DE))
+    text = entry.text.replace("\u00a0", " ")
+    assert text.startswith("bequem; nach Takt 50, ")
+    assert said in text
+
+
+def test_jumps_and_blocked_turns_are_told_in_every_language(make):
+    turn = replace(make.turn(2, 3, 49, Grade.BLOCKED), why="after bar 50: no time", carry=0)
+    back = replace(
+        make.back_turn(4, 1, 59, 19, Grade.OPEN),
+        why="after bar 60: back to bar 20 on the repeat, a hand is always free, carry 7 notes",
+        carry=7,
+        hand="free",
+    )
+    case = make.case([(1, 2), (3, 4)], [turn], [back])
+    french = replace(case.settings, sheets=replace(case.settings.sheets, lang=Lang.FR))
+    texts = [
+        entry.text.replace("\u00a0", " ")
+        for entry in turn_entries(case.score, case.plan, french, guide_words(Lang.FR))
+        if entry.text
+    ]
+    assert texts[0] == "aucune main libre; après la mesure 50, pas le temps."
+    assert (
+        "mais par cœur; après la mesure 60, retour : mesure 20 (reprise), une main est toujours libre"
+        in texts[1]
+    )
+
+
+def test_more_notes_than_are_held_without_learning_are_warned_of(make):
+    """About 3 chunks are held without rehearsal (Chen & Cowan); twice that is ours. An allowance beyond it counts."""
+    heavy = replace(make.turn(2, 3, 49), carry=7)
+    case = make.case([(1, 2), (3, 4)], [heavy])
+    generous = replace(case.settings, turns=replace(case.settings.turns, carry_allowance=7))
+    for settings, warned in ((case.settings, True), (generous, False)):
+        _, entry = turn_entries(case.score, case.plan, settings, guide_words(Lang.EN))
+        assert entry.text.startswith("open, but by heart; after bar 50" if warned else "open; after bar 50")
+        assert any(
+            text.startswith("Much to remember at 1.") for text in warnings(case.score, case.plan, settings)
+        ) == (warned)
+
+
+def test_an_assumed_tempo_stands_in_the_head(make):
+    case = make.case([(1, 2), (3, 4)], tempo_source="no tempo in the file: 96 quarters a minute taken")
+    assert "tempo assumed: quarter = 96" in " ".join(text_of(case)[0].replace("\u00a0", " ").split())
+    assert "tempo assumed" not in text_of(make.case([(1, 2), (3, 4)]))[0]

@@ -20,7 +20,7 @@ from optimizer.press.label import (
 from optimizer.press.language import NBSP, words
 from optimizer.score import read_score
 from optimizer.score.model import Key, Part, PartKind
-from optimizer.settings import DESKS, PAPERS, Lang, Settings, SheetSettings, parse_paper
+from optimizer.settings import DESKS, PAPERS, Lang, Settings, SheetSettings, TurnSettings, parse_paper
 
 VOICE = Part(0, "P1", "Voice", 1, PartKind.VOICE, True)
 PIANO = Part(1, "P2", "Piano", 2, PartKind.KEYBOARD, False)
@@ -171,6 +171,41 @@ def test_the_label_to_cut_out_has_a_frame_scissors_and_a_caution(make, lang):
     ticks = [f for f in cut.figures if isinstance(f, Line) and len(f.points) == 2 and not f.dash_mm]
     outside = [f for f in ticks if all(not (left < x < right and top < y < low) for x, y in f.points)]
     assert len(outside) >= 8  # two at each corner
+
+
+@pytest.mark.parametrize(
+    ("spreads", "binding", "title", "said"),
+    [
+        ([(2, 3), (4, 5)], "taped", False, "blank outside"),
+        ([(1,), (2, 3)], "taped", False, "blank back"),
+        ([(1,), (2, 3), (4,)], "taped", False, "the folder"),
+        ([(2, 3), (4, 5)], "ring", False, "front of the binder"),
+        ([(1,), (2, 3), (4,)], "stapled", False, "the folder"),
+        ([(1,), (2, 3)], "stapled", False, "blank back"),
+        ([(2, 3), (4,)], "stapled", True, "the folder"),
+    ],
+)
+def test_the_label_goes_where_nothing_is_printed(make, spreads, binding, title, said):
+    """A strip's first and last page lie outside when they are alone (test_packet_simulation); a title is enough."""
+    settings = Settings(binding=binding)
+    case = make.case(spreads, systems=1, settings=settings)
+    plan = replace(case.plan, binding=binding, outside_title=title)
+    _, cut = label_sheets(case.score, plan, settings)
+    text = " ".join(label.string for label in labels(cut.figures))
+    assert [
+        part in text for part in ("blank outside", "blank back", "the folder", "front of the binder")
+    ].count(True) == 1
+    assert said in text
+
+
+def test_an_assumed_tempo_is_said_beside_the_duration(make):
+    case = make.case([(1, 2)], settings=Settings(turns=TurnSettings(default_tempo=72)))
+    told = replace(case.score, tempo_source="no tempo in the file: 72 quarters a minute taken")
+    for score, said in ((case.score, False), (told, True)):
+        shown = " ".join(
+            label.string for label in labels(title_page_figures(score, case.plan, case.settings))
+        )
+        assert ("(tempo assumed: quarter = 72)" in shown) == said
 
 
 # Spreads and what is said of them.

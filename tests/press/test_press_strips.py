@@ -192,10 +192,9 @@ def test_the_turn_sheet_turns_where_the_player_does(make):
     assert [turn.after for turn in turned.values()] == [late.after, early.after]
 
 
-@pytest.mark.parametrize("lang", [lang for lang in Lang if lang is not Lang.EN])
+@pytest.mark.parametrize("lang", Lang)
 def test_the_guide_says_where_to_turn(make, lang):
-    """In English the plan's own sentence does."""
     case, words = stripped(make, lang), SheetWords(lang)
-    _, first, second = turn_entries(case.score, case.plan, GuideWords(lang))
+    _, first, second = turn_entries(case.score, case.plan, case.settings, GuideWords(lang))
     assert words.turn_late in first.text
     assert words.turn_early(bar=case.plan.strips[1].first_bar) in second.text
