@@ -27,7 +27,8 @@ _BREATH_S: Final = 0.3
 
 @dataclass(frozen=True, slots=True)
 class TurnMoment:
-    """One turn as it is played. `time_s`: when the player turns; `back`: to an earlier spread."""
+    """One turn as it is played. `time_s`: when the player turns; `back`: to an earlier spread; `between`: from one
+    movement to the next, where all may turn at once."""
 
     time_s: float
     from_page: int
@@ -38,6 +39,7 @@ class TurnMoment:
     carry: int
     back: bool
     why: str
+    between: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +76,8 @@ class Ensemble:
     lanes: tuple[Lane, ...]
 
     def at_once(self) -> Mapping[int, int]:
-        """How many moments there are at which so many parts, two or more, turn within AT_ONCE_S."""
-        crowds = (len({lane for lane, _ in crowd}) for crowd in self.moments())
+        """How many moments there are in the music at which so many parts, two or more, turn within AT_ONCE_S."""
+        crowds = (len({lane for lane, turn in crowd if not turn.between}) for crowd in self.moments())
         return Counter(count for count in crowds if count > 1)
 
     def moments(self) -> Iterator[tuple[tuple[int, TurnMoment], ...]]:
@@ -124,12 +126,13 @@ def _lane(part: Extracted, score: Score, plan: Plan) -> Lane:
 def _moments(score: Score, turn: PlannedTurn | PlannedBackTurn) -> Iterator[TurnMoment]:
     """A turn on each of its passes."""
     back = isinstance(turn, PlannedBackTurn)
+    between = score.measures[turn.after].movement != score.measures[turn.to].movement
     instant_s = turn.instant_s if isinstance(turn, PlannedTurn) else 0.0
     for here, there in pairwise(score.played):
         if (here.measure_index, there.measure_index) == (turn.after, turn.to):
             yield TurnMoment(
                 max(0.0, there.start_s + instant_s), turn.from_page, turn.to_page, turn.after_bar, turn.grade,
-                tenths_s(turn.free_s), turn.carry, back, turn.why,
+                tenths_s(turn.free_s), turn.carry, back, turn.why, between,
             )  # fmt: skip
 
 

@@ -155,7 +155,7 @@ def _sentences(together: Ensemble, apart: Ensemble, report: JointReport) -> Iter
 
 
 def at_once_words(ensemble: Ensemble) -> str:
-    """How many parts turn at once, and how often."""
+    """How many parts turn at once, and how often; between movements all may."""
     counts = sorted(ensemble.at_once().items(), reverse=True)
     if not counts:
         return f"No two parts turn within {AT_ONCE_S:g} s of each other."
@@ -223,8 +223,9 @@ def _crowds(frame: _Frame, start_s: float, end_s: float, height: float) -> Itera
 def _crowded(ensemble: Ensemble) -> Iterator[tuple[float, float]]:
     """From the first to the last turn of each such moment."""
     for crowd in ensemble.moments():
-        if len({lane for lane, _ in crowd}) > 1:
-            times = [turn.time_s for _, turn in crowd]
+        inside = [(lane, turn.time_s) for lane, turn in crowd if not turn.between]
+        if len({lane for lane, _ in inside}) > 1:
+            times = [time_s for _, time_s in inside]
             yield min(times), max(times)
 
 
@@ -320,10 +321,11 @@ def _table_row(
     turn: TurnMoment, name: str, others: str, columns: Sequence[tuple[str, float]], width_mm: float
 ) -> Block:
     step = line_mm(TEXT_PT)
-    free = "" if turn.grade is Grade.OPEN and not turn.free_s else f", {turn.free_s:g} s free"
+    free = f", {turn.free_s:g} s free" if turn.free_s and not turn.between else ""
     carry = f", carry {turn.carry}" if turn.carry else ""
     pages = f"{turn.from_page} {'back to' if turn.back else 'to'} {turn.to_page}"
-    texts = (_clock(turn.time_s), turn.after_bar, name, pages, f"{turn.grade}{free}{carry}", others)
+    told = "between movements" if turn.between else f"{turn.grade}{free}{carry}"
+    texts = (_clock(turn.time_s), turn.after_bar, name, pages, told, others)
     ends = [*(x for _, x in columns[1:]), width_mm + 1.5]
     figures: list[Figure] = []
     for (heading, x), end, text in zip(columns, ends, texts, strict=True):

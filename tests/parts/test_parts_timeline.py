@@ -1,5 +1,6 @@
 """Who turns when: moments, and how many turn at once."""
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -42,6 +43,15 @@ def test_how_many_turn_at_once(times_s: tuple[tuple[float, ...], ...], expected:
     assert found.at_once() == expected
     told = [each for moment in found.moments() for each in moment]
     assert len(told) == sum(map(len, times_s))  # each turn once
+
+
+def test_between_movements_all_may_turn() -> None:
+    lanes = [replace(lane, turns=tuple(replace(each, between=True) for each in lane.turns)) for lane in parts(
+        (10.0,), (11.0,), (12.0,)
+    ).lanes]  # fmt: skip
+    assert replace(parts(), lanes=tuple(lanes)).at_once() == {}
+    music = replace(lanes[0], turns=(turn(10.0),))
+    assert replace(parts(), lanes=(music, music, lanes[2])).at_once() == {2: 1}
 
 
 def test_every_turn_stands_at_each_time_it_is_played(corpora: Path) -> None:
