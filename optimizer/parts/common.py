@@ -20,6 +20,7 @@ from optimizer.engrave.bars import Place, PlacedBar, placed_parts
 from optimizer.parts.holds import give_fermatas
 from optimizer.score.marks import says_jump
 from optimizer.score.movements import is_headline
+from optimizer.score.multirests import decimal
 from optimizer.score.tempo_words import tempo_wish
 from optimizer.score.walk import elements, exact
 
@@ -82,6 +83,13 @@ def _calls(bar: PlacedBar) -> Iterator[Call]:
         shown = tuple(_shown(place.element))
         if shown or heard:
             yield Call(place, shown, heard, _delay(place, sound))
+
+
+def concerns_all(direction: etree._Element) -> bool:
+    """Whether a direction tells something to every player."""
+    sound = direction.find("sound")
+    heard = sound is not None and any(sound.get(name) is not None for name in _HEARD)
+    return heard or next(_shown(direction), None) is not None
 
 
 def _delay(place: Place, sound: etree._Element | None) -> Fraction:
@@ -158,7 +166,7 @@ def _insert(bar: PlacedBar, call: Call) -> None:
 
 def _step(tag: str, ticks: Fraction) -> etree._Element:
     step = etree.Element(tag)
-    etree.SubElement(step, "duration").text = _decimal(ticks)
+    etree.SubElement(step, "duration").text = decimal(ticks)
     return step
 
 
@@ -193,7 +201,7 @@ def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
     ticks = Fraction(bar.quarter, bar.division)
     sound = etree.Element("sound", dict(call.heard))
     if heard := call.delay * ticks + late:
-        etree.SubElement(sound, "offset").text = _decimal(heard)
+        etree.SubElement(sound, "offset").text = decimal(heard)
     if not call.shown:
         return sound
     direction = etree.Element("direction", placement="above")
@@ -204,14 +212,10 @@ def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
             copied.attrib.pop(name, None)
         etree.SubElement(direction, "direction-type").append(copied)
     if shift := _own_offset(call.place) * ticks + late:
-        etree.SubElement(direction, "offset").text = _decimal(shift)
+        etree.SubElement(direction, "offset").text = decimal(shift)
     if call.heard:
         direction.append(sound)
     return direction
-
-
-def _decimal(value: Fraction) -> str:
-    return str(value.numerator) if value.denominator == 1 else f"{float(value):.6g}"
 
 
 def share_barlines(parts: Sequence[Sequence[etree._Element]]) -> None:

@@ -9,9 +9,9 @@ import hashlib
 import re
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from copy import deepcopy
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import accumulate, pairwise
 from pathlib import Path
@@ -20,8 +20,10 @@ from typing import Final
 from lxml import etree
 
 from optimizer.parts.common import tell_all
+from optimizer.parts.cues import with_cues
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
 from optimizer.parts.rests import with_multiple_rests
+from optimizer.parts.split import Player, for_player, split_names
 from optimizer.score.header import PART_NAME
 from optimizer.score.load import ScoreFile
 from optimizer.score.model import Clock, Part, PartKind, PlayedMeasure, Score
@@ -45,19 +47,40 @@ _TELLS_KEY: Final = re.compile(r"(?i)\b(in|en|i) [a-h]\b|\b[A-H](♭|♯|b\b|-?f
 _CREDIT_LAYOUT: Final = ("default-x", "default-y", "relative-x", "relative-y")
 
 
+@dataclass(frozen=True, slots=True)
+class _Copy:
+    """A part as it is to be taken out; `player`: of two who share it."""
+
+    part: Part
+    name: str
+    player: Player | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Source:
+    """The score with real bars: as it is, and with all that concerns all in every part (`tree`); `starts`: with which
+    of its bars each measure of the file begins."""
+
+    full: ScoreFile
+    score: Score
+    tree: etree._Element
+    starts: tuple[int, ...]
+
+
 def extract(file: ScoreFile, settings: PartsSettings) -> tuple[Extracted, ...]:
     """All parts of a score."""
-    real = replace(file, root=expanded(file.root))
-    score = score_from(real, default_tempo=settings.paper.turns.default_tempo)
-    breaks = _movement_breaks(score, settings.movements)
-    tree = with_breaks(real.root, breaks)
+    full = replace(file, root=expanded(file.root))
+    score = score_from(full, default_tempo=settings.paper.turns.default_tempo)
+    tree = with_breaks(full.root, _movement_breaks(score, settings.movements))
     tell_all(tree)
-    starts = list(accumulate(map(bars_of, file.root.iterfind("part[1]/measure")), initial=0))
-    names = _names(score)
-    return tuple(
-        _extracted(file, tree, part, name, starts, settings)
-        for part, name in zip(score.parts, names, strict=True)
+    starts = tuple(accumulate(map(bars_of, file.root.iterfind("part[1]/measure")), initial=0))
+    source = _Source(full, score, tree, starts)
+    copies = (
+        copy
+        for part, name in zip(score.parts, _names(score), strict=True)
+        for copy in _copies(part, name, settings)
     )
+    return tuple(_extracted(source, copy, settings) for copy in copies)
 
 
 def in_time(part: Score, full: Score, first_bars: Sequence[int]) -> Score:
@@ -100,33 +123,46 @@ def _names(score: Score) -> list[str]:
     return names
 
 
-def _extracted(
-    file: ScoreFile,
-    tree: etree._Element,
-    part: Part,
-    name: str,
-    starts: Sequence[int],
-    settings: PartsSettings,
-) -> Extracted:
-    root = with_multiple_rests(_alone(tree, part.index, name))
+def _copies(part: Part, name: str, settings: PartsSettings) -> Iterator[_Copy]:
+    """One for all its players, or one for each of two."""
+    if not _is_named(part, name, settings.split):
+        yield _Copy(part, name)
+        return
+    for player, own in zip(Player, split_names(name), strict=True):
+        yield _Copy(part, own, player)
+
+
+def _extracted(source: _Source, copy: _Copy, settings: PartsSettings) -> Extracted:
+    root = _alone(source.tree, copy.part.index, copy.name)
+    if copy.player:
+        for_player(root, copy.player)
+    for part in root.iterchildren("part"):
+        with_cues(part, source.full, source.score, copy.part.index, settings)
+    root = with_multiple_rests(root)
     own = accumulate(map(bars_of, root.iterfind("part/measure")), initial=0)
-    slug = re.sub(r"\W+", "-", name.casefold()).strip("-") or f"part-{part.index + 1}"
-    path = Path(f"{file.path.stem}-{slug}.musicxml")
+    slug = re.sub(r"\W+", "-", copy.name.casefold()).strip("-") or f"part-{copy.part.index + 1}"
+    path = Path(f"{source.full.path.stem}-{slug}.musicxml")
     data = etree.tostring(root, method="c14n")
     return Extracted(
-        part_id=part.id,
-        name=name,
-        family=_FAMILIES[part.kind],
-        players=_players(part, name, settings),
-        file=ScoreFile(path, hashlib.sha256(data).hexdigest(), root, file.notes),
-        first_bars=tuple(bisect_right(starts, bar) - 1 for bar in own),
+        part_id=copy.part.id,
+        name=copy.name,
+        family=_FAMILIES[copy.part.kind],
+        players=_players(copy, settings),
+        file=ScoreFile(path, hashlib.sha256(data).hexdigest(), root, source.full.notes),
+        first_bars=tuple(bisect_right(source.starts, bar) - 1 for bar in own),
     )
 
 
-def _players(part: Part, name: str, settings: PartsSettings) -> int:
-    known = {called.casefold(): count for called, count in settings.players.items()}
-    calls = (name, part.name, part.id, str(part.index + 1))
-    return next((known[call.casefold()] for call in calls if call.casefold() in known), 1)
+def _players(copy: _Copy, settings: PartsSettings) -> int:
+    """As many as the user says; one where the part is not named."""
+    called = (count for name, count in settings.players.items() if _is_named(copy.part, copy.name, (name,)))
+    return next(called, 1)
+
+
+def _is_named(part: Part, name: str, called: Iterable[str]) -> bool:
+    """Whether a part is among those that a user calls by name, id or number."""
+    names = {each.casefold() for each in (name, part.name, part.id, str(part.index + 1))}
+    return any(call.strip().casefold() in names for call in called)
 
 
 def _alone(tree: etree._Element, index: int, name: str) -> etree._Element:

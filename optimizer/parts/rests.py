@@ -13,7 +13,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import Place, PlacedBar, placed_bars
-from optimizer.score.multirests import TIMED, collapsed, is_empty, only_steers, say_bars
+from optimizer.score.multirests import TIMED, collapsed, decimal, is_empty, only_steers, say_bars
 from optimizer.score.walk import elements, exact, whole
 
 _IN_FORCE: Final = ("divisions", "key", "time", "clef")
@@ -128,10 +128,10 @@ def _write_rests(bar: PlacedBar, staves: int) -> None:
     element.extend(sounds)
     for staff in range(1, staves + 1):
         if staff > 1:
-            etree.SubElement(etree.SubElement(element, "backup"), "duration").text = _decimal(ticks)
+            etree.SubElement(etree.SubElement(element, "backup"), "duration").text = decimal(ticks)
         note = etree.SubElement(element, "note")
         etree.SubElement(note, "rest", measure="yes")
-        etree.SubElement(note, "duration").text = _decimal(ticks)
+        etree.SubElement(note, "duration").text = decimal(ticks)
         etree.SubElement(note, "voice").text = str(4 * staff - 3)  # as is common: 1 to 4 on the first staff
         if staves > 1:
             etree.SubElement(note, "staff").text = str(staff)
@@ -147,9 +147,5 @@ def _steering(place: Place, bar: PlacedBar) -> Iterator[etree._Element]:
     own = exact(sound.findtext("offset")) or Fraction(0)
     at = (place.offset + own * place.division) * bar.quarter / bar.division
     if at:
-        etree.SubElement(alone, "offset").text = _decimal(at)
+        etree.SubElement(alone, "offset").text = decimal(at)
     yield alone
-
-
-def _decimal(value: Fraction) -> str:
-    return str(value.numerator) if value.denominator == 1 else f"{float(value):.6g}"

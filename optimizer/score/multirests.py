@@ -186,7 +186,7 @@ def _shift(sound: etree._Element, ticks: Fraction) -> None:
     elif at:
         if offset is None:
             offset = etree.SubElement(sound, "offset")
-        offset.text = _decimal(at)
+        offset.text = decimal(at)
 
 
 def _right_barlines(bar: etree._Element) -> list[etree._Element]:
@@ -216,8 +216,9 @@ def _scale(measure: etree._Element, times: int, parts: int) -> None:
     for duration in measure.iterfind("*/duration"):
         value = exact(duration.text)
         if value is not None:
-            duration.text = _decimal(value * times / parts)
+            duration.text = decimal(value * times / parts)
 
 
-def _decimal(value: Fraction) -> str:
+def decimal(value: Fraction) -> str:
+    """A number of divisions as files have it."""
     return str(value.numerator) if value.denominator == 1 else f"{float(value):.9g}"
