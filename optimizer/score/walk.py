@@ -274,9 +274,10 @@ class _PartWalk:
         pitch = self._pitch(children["pitch"]) if "pitch" in children else None
         ties = _tie_types(note, children)
         voice, kind, lyric = children.get("voice"), children.get("type"), "lyric" in children
+        cue = "cue" in children or (kind is not None and kind.get("size") in ("cue", "grace-cue"))
         staff = min(max(whole(children["staff"].text, 1), 1), MAX_STAVES) if "staff" in children else 1
         self._facts.staves = max(self._facts.staves, staff)
-        self._facts.has_lyrics |= lyric
+        self._facts.has_lyrics |= lyric and not cue  # words of a cue are another player's
         notes = self._result.notes
         if grace:
             self._grace_onsets += not chord
@@ -292,7 +293,7 @@ class _PartWalk:
                 pitch=pitch,
                 sounding_midi=None if pitch is None else pitch.midi + self._transposition(staff),
                 grace=grace,
-                cue="cue" in children or (kind is not None and kind.get("size") in ("cue", "grace-cue")),
+                cue=cue,
                 tie_start="start" in ties,
                 tie_stop="stop" in ties,
                 has_lyric=lyric,

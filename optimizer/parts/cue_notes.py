@@ -1,0 +1,481 @@
+"""A cue's notes, written for the player who reads them.
+
+In: the tree of a part with the bars of the full score, ours to change; the full score's tree; whose line, which bars.
+Out: in these bars of the part, beside its own rests, the line in small notes.  Always true: durations are exact; the
+written pitch is that which sounds, in the player's transposition and clef, octaves apart only where the label says so.
+
+Grace notes, slurs, dynamics, ornaments and all words of the line are left out (slurs ran into the player's own rests);
+of chords the highest note is left.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from copy import deepcopy
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Final
+
+from lxml import etree
+
+from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
+from optimizer.score.model import Pitch
+from optimizer.score.walk import NOTE_VALUES_QL, exact, whole
+
+MOST_LEDGER_LINES: Final = 3
+WORDS_PT: Final = "8"
+_STEPS: Final = "CDEFGAB"
+_NATURAL: Final = (0, 2, 4, 5, 7, 9, 11)
+_SHARPS: Final = "FCGDAEB"
+_ACCIDENTALS: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
+# Which note clefs name, in steps from C0, and their usual line.
+_CLEFS: Final = {"G": (4 + 7 * 4, 2), "F": (3 + 7 * 3, 4), "C": (7 * 4, 3)}
+_TOP_LINE: Final = 8  # steps above the bottom line
+_UNREADABLE: Final = ("TAB", "jianpu")  # clefs on which notes are no notes
+_ARTICULATIONS: Final = ("accent", "strong-accent", "staccato", "tenuto", "detached-legato", "staccatissimo")
+_OCTAVES: Final = {1: "8va", 2: "15ma", 3: "22ma"}
+# Children of attributes that come before divisions (W3C musicxml.xsd 4.0).
+_BEFORE_DIVISIONS: Final = ("footnote", "level")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One voice on one staff of a part of the full score."""
+
+    part_index: int
+    staff: int
+    voice: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """What holds on the player's staff at the start of a bar. `bottom`: of the staff, in steps from C0, None where
+    notes have no pitch; `interval`: from written to sounding, steps and semitones."""
+
+    bottom: int | None
+    fifths: int
+    interval: tuple[int, int]
+
+
+def write_cue(part: etree._Element, full: etree._Element, line: Line, bars: Sequence[int]) -> bool:
+    """Write one cue in place; False where the player's clef can show none."""
+    sources = full.findall("part")
+    theirs, ours = placed_bars(sources[line.part_index]), placed_bars(part)
+    melody = {bar: _melody(theirs[bar], line) for bar in bars}
+    lengths = {length for bar in bars for place in melody[bar] for length in _times(place, theirs[bar])}
+    if _refine(part, ours[bars[0]], lengths):
+        ours = placed_bars(part)
+    clef = _clef(ours, bars[0])
+    if clef is not None and clef.findtext("sign") in _UNREADABLE:
+        return False
+    reader = _Reader(_bottom(clef), _fifths(ours, bars[0]), _interval(ours, bars[0]))
+    there = _interval(theirs, bars[0])
+    moved = {
+        place.note: _transposed(pitch, there[0] - reader.interval[0], there[1] - reader.interval[1])
+        for bar in bars
+        for place in melody[bar]
+        if (pitch := _pitch(place)) is not None
+    }
+    octaves = 0 if reader.bottom is None else _octaves(moved.values(), reader.bottom)
+    pitches = {note: Pitch(pitch.step, pitch.alter, pitch.octave + octaves) for note, pitch in moved.items()}
+    notes = [place for bar in bars for place in melody[bar]]
+    writer = _Writer(reader, pitches, _kept_ties(notes))
+    for bar in bars:
+        words = _label(full, line.part_index, octaves) if bar == bars[0] else ""
+        writer.write(ours[bar], theirs[bar], melody[bar], words)
+    return True
+
+
+def _melody(bar: PlacedBar, line: Line) -> list[NotePlace]:
+    """The notes and rests of a line; of chords the main note, whose pitch is the highest's."""
+    found: list[NotePlace] = []
+    end = 0
+    for place in sorted(bar.places, key=lambda place: (place.offset, place.order)):
+        here = (place.voice or "1", place.staff) == (line.voice, str(line.staff))
+        whole_bar = "rest" in place.children and place.children["rest"].get("measure") == "yes"
+        if here and place.length and place.offset >= end and not whole_bar and "cue" not in place.children:
+            found.append(place)
+            end = place.offset + place.length
+    return found
+
+
+def _highest(place: NotePlace) -> etree._Element:
+    """Of a chord the note that sounds highest."""
+    notes = [place.note]
+    for after in place.note.itersiblings():
+        if after.tag != "note" or after.find("chord") is None:
+            break
+        notes.append(after)
+    return max(notes, key=lambda note: _read_pitch(note).midi if note.find("pitch") is not None else -1.0)
+
+
+def _read_pitch(note: etree._Element) -> Pitch:
+    step, octave = note.findtext("pitch/step", "C").strip(), whole(note.findtext("pitch/octave"), 4)
+    return Pitch(step, float(exact(note.findtext("pitch/alter")) or 0), octave)
+
+
+def _pitch(place: NotePlace) -> Pitch | None:
+    """What a place sounds at the top, as it is written in its own part."""
+    return None if "pitch" not in place.children else _read_pitch(_highest(place))
+
+
+def _times(place: NotePlace, bar: PlacedBar) -> tuple[Fraction, Fraction]:
+    return Fraction(place.offset, bar.quarter), Fraction(place.length, bar.quarter)
+
+
+def _refine(part: etree._Element, bar: PlacedBar, lengths: set[Fraction]) -> bool:
+    """Divide quarters finer, where the part's unit is too coarse for these lengths; whether that was needed."""
+    divisions = bar.quarter // bar.division
+    factor = math.lcm(divisions, *(length.denominator for length in lengths)) // divisions
+    if factor == 1:
+        return False
+    if next(part.iter("divisions"), None) is None:
+        _say_divisions(part)
+    for element in part.iter("divisions", "duration", "offset"):
+        value = (exact(element.text) or Fraction(0)) * factor
+        element.text = str(value.numerator) if value.denominator == 1 else f"{float(value):.9g}"
+    return True
+
+
+def _say_divisions(part: etree._Element) -> None:
+    measure = part.find("measure")
+    if measure is None:
+        return
+    attributes = measure.find("attributes")
+    if attributes is None:
+        attributes = etree.Element("attributes")
+        measure.insert(sum(1 for _ in measure.iterchildren("print")), attributes)
+    divisions = etree.Element("divisions")
+    divisions.text = "1"
+    attributes.insert(sum(1 for _ in attributes.iterchildren(*_BEFORE_DIVISIONS)), divisions)
+
+
+def _attributes(bars: Sequence[PlacedBar], index: int, tag: str) -> Iterator[etree._Element]:
+    """What holds on the first staff at the start of a bar, the last said first."""
+    for at in range(index, -1, -1):
+        marks = (mark for mark in bars[at].marks if mark.element.tag == "attributes")
+        said = [
+            child
+            for mark in marks
+            if at < index or mark.offset == 0
+            for child in mark.element.iterchildren(tag)
+            if child.get("number", "1") == "1"
+        ]
+        yield from reversed(said)
+
+
+def _clef(bars: Sequence[PlacedBar], index: int) -> etree._Element | None:
+    return next(_attributes(bars, index, "clef"), None)
+
+
+def _bottom(clef: etree._Element | None) -> int | None:
+    """The bottom line of a staff, in steps from C0."""
+    sign = "G" if clef is None else clef.findtext("sign", "G").strip()
+    if sign == "percussion":
+        return None
+    step, line = _CLEFS.get(sign, _CLEFS["G"])
+    if clef is not None:
+        line = whole(clef.findtext("line"), line)
+        step += 7 * whole(clef.findtext("clef-octave-change"), 0)
+    return step - 2 * (line - 1)
+
+
+def _fifths(bars: Sequence[PlacedBar], index: int) -> int:
+    key = next(_attributes(bars, index, "key"), None)
+    return 0 if key is None else max(-7, min(7, whole(key.findtext("fifths"), 0)))
+
+
+def _interval(bars: Sequence[PlacedBar], index: int) -> tuple[int, int]:
+    """How far what is written is from what sounds, steps and semitones."""
+    transpose = next(_attributes(bars, index, "transpose"), None)
+    if transpose is None:
+        return 0, 0
+    octaves, chromatic = (
+        whole(transpose.findtext("octave-change"), 0),
+        whole(transpose.findtext("chromatic"), 0),
+    )
+    diatonic = whole(transpose.findtext("diatonic"), round(chromatic * 7 / 12))
+    return diatonic + 7 * octaves, chromatic + 12 * octaves
+
+
+def _transposed(pitch: Pitch, steps: int, semitones: int) -> Pitch:
+    """A pitch moved by an interval; by another name where it would need three accidentals."""
+    place = _STEPS.index(pitch.step) + 7 * pitch.octave + steps
+    midi = pitch.midi + semitones
+
+    def named(at: int) -> Pitch:
+        return Pitch(_STEPS[at % 7], midi - (12 * (at // 7 + 1) + _NATURAL[at % 7]), at // 7)
+
+    exactly = named(place)
+    if abs(exactly.alter) <= 2:
+        return exactly
+    return min((named(place - 1), named(place + 1)), key=lambda other: abs(other.alter))
+
+
+def _place(pitch: Pitch) -> int:
+    """Steps from C0."""
+    return _STEPS.index(pitch.step) + 7 * pitch.octave
+
+
+def _octaves(pitches: Iterable[Pitch], bottom: int) -> int:
+    """By how many octaves a line must be moved to need no more ledger lines than are read at sight."""
+    places = [_place(pitch) - bottom for pitch in pitches]
+    lowest, highest = -2 * MOST_LEDGER_LINES - 1, _TOP_LINE + 2 * MOST_LEDGER_LINES + 1
+
+    def trouble(octaves: int) -> tuple[int, int]:
+        moved = [place + 7 * octaves for place in places]
+        return sum(max(0, lowest - at, at - highest) for at in moved), abs(octaves)
+
+    return min(range(-3, 4), key=trouble)
+
+
+def _label(full: etree._Element, index: int, octaves: int) -> str:
+    """Whose notes these are, and where they really sound if that is not where they are printed."""
+    name = _short_names(full)[index]
+    if not octaves:
+        return name
+    return f"{name} ({_OCTAVES[abs(octaves)]} {'lower' if octaves < 0 else 'higher'})"
+
+
+def _short_names(full: etree._Element) -> Sequence[str]:
+    """What parts are called in short; those of one name are numbered."""
+    entries = {entry.get("id"): entry for entry in full.iterfind("part-list/score-part")}
+    names = []
+    for part in full.iterfind("part"):
+        entry = entries.get(part.get("id"), part)
+        texts = (entry.findtext(tag) for tag in ("part-abbreviation", "part-name"))
+        cleaned = (" ".join((text or "").split()) for text in texts)
+        names.append(next((text for text in cleaned if text), part.get("id", "")))
+    counts, seen = Counter(names), Counter[str]()
+    numbered = []
+    for name in names:
+        seen[name] += 1
+        numbered.append(f"{name} {seen[name]}" if counts[name] > 1 else name)
+    return numbered
+
+
+def _kept_ties(places: Sequence[NotePlace]) -> Mapping[etree._Element, tuple[str, ...]]:
+    """Which notes are tied to which, of those that are both in the cue."""
+    kept: dict[etree._Element, tuple[str, ...]] = {}
+    for here, there in pairwise(places):
+        pitch = _pitch(here)
+        tied = {mark.get("type") for mark in _highest(here).iterfind("notations/tied")}
+        tied |= {tie.get("type") for tie in _highest(here).iterfind("tie")}
+        if pitch is not None and pitch == _pitch(there) and "start" in tied and here.end == there.onset:
+            kept[here.note] = (*kept.get(here.note, ()), "start")
+            kept[there.note] = ("stop",)
+    return kept
+
+
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    """Writes the bars of one cue. By note of the source: what pitch it gets, how it is tied."""
+
+    reader: _Reader
+    pitches: Mapping[etree._Element, Pitch]
+    ties: Mapping[etree._Element, tuple[str, ...]]
+
+    def write(self, bar: PlacedBar, source: PlacedBar, places: Sequence[NotePlace], words: str) -> None:
+        """Add a line to a bar after what stands there, in a voice of its own."""
+        measure = bar.element
+        voices = [whole(place.voice, 1) for place in bar.places]
+        several = any(place.staff != "1" for place in bar.places) or measure.find(".//staff") is not None
+        tail = _Tail(measure, str(max(voices, default=1) + 1), several)
+        divisions = Fraction(bar.quarter, bar.division)
+        if not bar.places:
+            ticks = source.full or max(place.offset + place.length for place in source.places)
+            tail.own_rest(Fraction(ticks, source.quarter) * divisions)
+        tail.back()
+        cursor = Fraction(0)
+        accidentals = {step: self._signature(step) for step in _STEPS}
+        altered: dict[tuple[str, int], float] = {}
+        stems = self._stems(places)
+        for place in places:
+            offset, length = (value * divisions for value in _times(place, source))
+            tail.on(offset - cursor)
+            if words and "rest" not in place.children:
+                tail.label(words)
+                words = ""
+            accidental = self._accidental(place, altered, accidentals)
+            tail.add(self._note(place, length, tail, accidental, stems.get(place.note)))
+            cursor = offset + length
+
+    def _signature(self, step: str) -> int:
+        """What the key does to a step."""
+        at = _SHARPS.index(step)
+        return int(at < self.reader.fifths) - int(at >= 7 + self.reader.fifths)
+
+    def _accidental(
+        self, place: NotePlace, altered: dict[tuple[str, int], float], key: Mapping[str, int]
+    ) -> str | None:
+        """The sign before a note, where the key and the bar so far do not say what it is."""
+        pitch = self.pitches.get(place.note)
+        if pitch is None or self.reader.bottom is None:
+            return None
+        at = pitch.step, pitch.octave
+        said = altered.get(at, key[pitch.step])
+        if said == pitch.alter or "stop" in self.ties.get(place.note, ()):
+            return None
+        altered[at] = pitch.alter
+        return _ACCIDENTALS.get(int(pitch.alter)) if pitch.alter.is_integer() else None
+
+    def _stems(self, places: Sequence[NotePlace]) -> Mapping[etree._Element, str]:
+        """Which way stems point, as in a single voice: away from the middle line, under one beam alike."""
+        if self.reader.bottom is None:
+            return {place.note: "up" for place in places}
+        found: dict[etree._Element, str] = {}
+        group: list[NotePlace] = []
+        for place in places:
+            if place.note not in self.pitches:
+                continue
+            group.append(place)
+            beam = place.note.findtext("beam")
+            if beam in ("begin", "continue"):
+                continue
+            middle = self.reader.bottom + _TOP_LINE // 2
+            farthest = max((_place(self.pitches[one.note]) - middle for one in group), key=abs)
+            found |= dict.fromkeys((one.note for one in group), "up" if farthest < 0 else "down")
+            group = []
+        return found
+
+    def _note(
+        self, place: NotePlace, ticks: Fraction, tail: "_Tail", accidental: str | None, stem: str | None
+    ) -> etree._Element:
+        """A small note or rest. Order of elements: W3C musicxml.xsd 4.0, note."""
+        source = place.children
+        note = etree.Element("note")
+        if place.note.get("print-object") == "no":
+            note.set("print-object", "no")
+        etree.SubElement(note, "cue")
+        note.append(self._what(place))
+        etree.SubElement(note, "duration").text = str(ticks)
+        etree.SubElement(note, "voice").text = tail.voice
+        kind, dots = _written(place)
+        if kind:
+            etree.SubElement(note, "type", size="cue").text = kind
+            note.extend(etree.Element("dot") for _ in range(dots))
+        if accidental:
+            etree.SubElement(note, "accidental").text = accidental
+        if "time-modification" in source:
+            note.append(deepcopy(source["time-modification"]))
+        if stem and "rest" not in source and kind not in ("whole", "breve"):
+            etree.SubElement(note, "stem").text = stem
+        if tail.several:
+            etree.SubElement(note, "staff").text = "1"
+        for beam in place.note.iterchildren("beam"):
+            etree.SubElement(note, "beam", number=beam.get("number", "1")).text = beam.text
+        self._notations(place, note)
+        _sing(place, note)
+        return note
+
+    def _what(self, place: NotePlace) -> etree._Element:
+        """A pitch, a rest, or a stroke for a player whose staff has no pitches."""
+        pitch = self.pitches.get(place.note)
+        if pitch is None:
+            return etree.Element("rest")
+        if self.reader.bottom is None:
+            stroke = etree.Element("unpitched")
+            etree.SubElement(stroke, "display-step").text = "B"
+            etree.SubElement(stroke, "display-octave").text = "4"
+            return stroke
+        found = etree.Element("pitch")
+        etree.SubElement(found, "step").text = pitch.step
+        if pitch.alter:
+            etree.SubElement(found, "alter").text = f"{pitch.alter:g}"
+        etree.SubElement(found, "octave").text = str(pitch.octave)
+        return found
+
+    def _notations(self, place: NotePlace, note: etree._Element) -> None:
+        """Ties, tuplets and articulations."""
+        notations = etree.Element("notations")
+        for kind in sorted(self.ties.get(place.note, ()), reverse=True):
+            etree.SubElement(notations, "tied", type=kind)
+        for tuplet in place.marks("tuplet"):
+            kept = ("type", "number", "bracket", "show-number", "show-type")
+            own = {name: value for name in kept if (value := tuplet.get(name))}
+            copy = etree.SubElement(notations, "tuplet", own)
+            copy.extend(deepcopy(child) for child in tuplet)
+        signs = [sign.tag for several in place.marks("articulations") for sign in several]
+        if said := [sign for sign in _ARTICULATIONS if sign in signs]:
+            articulations = etree.SubElement(notations, "articulations")
+            for sign in said:
+                etree.SubElement(articulations, sign)
+        if len(notations):
+            note.append(notations)
+
+
+class _Tail:
+    """The end of a bar, before its right barline, where a voice is added."""
+
+    def __init__(self, measure: etree._Element, voice: str, several: bool) -> None:
+        self.voice, self.several = voice, several
+        lines = [line for line in measure.iterchildren("barline") if line.get("location", "right") == "right"]
+        self._measure, self._before = measure, lines[0] if lines else None
+
+    def add(self, element: etree._Element) -> None:
+        if self._before is None:
+            self._measure.append(element)
+        else:
+            self._before.addprevious(element)
+
+    def back(self) -> None:
+        """Go to the start of the bar."""
+        place = Fraction(0)
+        for element in self._measure.iterchildren("note", "backup", "forward"):
+            if element.find("chord") is None:
+                length = exact(element.findtext("duration")) or Fraction(0)
+                place += -length if element.tag == "backup" else length
+        if place > 0:
+            backup = etree.Element("backup")
+            etree.SubElement(backup, "duration").text = str(place)
+            self.add(backup)
+
+    def on(self, ticks: Fraction) -> None:
+        """Leave so much time empty."""
+        if ticks > 0:
+            forward = etree.Element("forward")
+            etree.SubElement(forward, "duration").text = str(ticks)
+            etree.SubElement(forward, "voice").text = self.voice
+            if self.several:
+                etree.SubElement(forward, "staff").text = "1"
+            self.add(forward)
+
+    def own_rest(self, ticks: Fraction) -> None:
+        """The player's own rest, where a bar says nothing at all."""
+        note = etree.Element("note")
+        etree.SubElement(note, "rest", measure="yes")
+        etree.SubElement(note, "duration").text = str(ticks)
+        etree.SubElement(note, "voice").text = "1"
+        if self.several:
+            etree.SubElement(note, "staff").text = "1"
+        self.add(note)
+
+    def label(self, text: str) -> None:
+        """Say whose notes follow."""
+        direction = etree.Element("direction", placement="above")
+        kind = etree.SubElement(direction, "direction-type")
+        words = etree.SubElement(kind, "words", {"font-style": "italic", "font-size": WORDS_PT})
+        words.text = text
+        etree.SubElement(direction, "voice").text = self.voice
+        if self.several:
+            etree.SubElement(direction, "staff").text = "1"
+        self.add(direction)
+
+
+def _written(place: NotePlace) -> tuple[str, int]:
+    """Note value and dots, as the source says; nothing where it does not."""
+    kind = place.children.get("type")
+    name = "" if kind is None else (kind.text or "").strip()
+    return (name, len(place.note.findall("dot"))) if name in NOTE_VALUES_QL else ("", 0)
+
+
+def _sing(place: NotePlace, note: etree._Element) -> None:
+    """The first verse of what is sung."""
+    lyric = place.children.get("lyric")
+    if lyric is None:
+        return
+    sung = etree.SubElement(note, "lyric", number="1")
+    sung.extend(deepcopy(child) for child in lyric.iterchildren("syllabic", "text", "elision"))
+    if sung.find("text") is None:
+        note.remove(sung)
