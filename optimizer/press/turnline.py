@@ -4,7 +4,7 @@ In: played bars and a frame that all rows share.  Out: a row's layout (how high 
 turns has room), then its figures, from the row's own top left corner.  Lengths in mm, y downwards; type in points; time
 in seconds.  Always true: a row is as wide as its time, and words in it never touch each other.
 
-From above to below a row has lanes: titles of movements and signs of jumps, times a passage is played, brackets of
+From above to below a row has lanes: titles of movements, signs of jumps, times a passage is played, brackets of
 endings, the strip itself, bar numbers with the signs of turns, what to know about each turn.
 """
 
@@ -104,8 +104,7 @@ def lay_row(frame: Frame, bars: Sequence[PlayedBar]) -> Row | None:
     notes = _notes(frame, bars, edges)
     if notes is None:
         return None
-    labels = tuple(_heads(frame, bars, edges)) if frame.with_words else ()
-    heads = tuple(zip(labels, _levels(labels), strict=True))
+    heads = tuple(_heads(frame, bars, edges)) if frame.with_words else ()
     deepest = max((len(note.told.lines) for note in notes), default=0)
     height = (
         WORDS_LANE_MM * (max((level for _, level in heads), default=-1) + 1)
@@ -142,18 +141,24 @@ def _has_endings(bars: Sequence[PlayedBar]) -> bool:
     return any(bar.measure.ending_numbers for bar in bars)
 
 
-def _heads(frame: Frame, bars: Sequence[PlayedBar], edges: Sequence[float]) -> Iterator[Label]:
-    """Titles of movements and signs of jumps, on a baseline at 0."""
+def _heads(frame: Frame, bars: Sequence[PlayedBar], edges: Sequence[float]) -> Iterator[tuple[Label, int]]:
+    """Titles of movements and below them signs of jumps, on a baseline at 0, each with its lane."""
+    titles, jumps = list[Label](), list[Label]()
     for bar, left, right in zip(bars, edges, edges[1:], strict=False):
         heading = frame.headings.get(bar.measure.movement, "")
         if bar.begins and bar.pass_number == 1 and heading:
             lines = wrap(heading, PAGE_PT, frame.width_mm - PAGE_PT, bold=True)
             text = lines[0] + ("…" if len(lines) > 1 else "")
-            yield _kept_inside(Label(left, 0.0, text, PAGE_PT, bold=True), frame.width_mm)
+            titles.append(_kept_inside(Label(left, 0.0, text, PAGE_PT, bold=True), frame.width_mm))
         if bar.jump:
             text = _jump_words(bar.jump, bar.goal or frame.said.the_beginning)
             middle = Label(right, 0.0, text, MIN_PT)
-            yield _kept_inside(replace(middle, x_mm=right - middle.width_mm / 2), frame.width_mm)
+            jumps.append(_kept_inside(replace(middle, x_mm=right - middle.width_mm / 2), frame.width_mm))
+    above = 0
+    for labels in (titles, jumps):
+        levels = [above + level for level in _levels(labels)]
+        yield from zip(labels, levels, strict=True)
+        above = max(levels, default=above - 1) + 1
 
 
 def _jump_words(jump: JumpSign, goal: str) -> str:
@@ -227,11 +232,13 @@ def _strip(frame: Frame, bars: Sequence[PlayedBar], edges: Sequence[float]) -> t
         right = edges[last + 1] - (CUT_MM / 2 if bars[last].jump else 0.0)
         page = bars[first].page
         figures.append(rectangle(left, 0.0, right - left, STRIP_MM, WHITE if page % 2 else PALE, BLACK))
-        text = frame.said.page_short(page=page)
-        wide = text_width_mm(text, PAGE_PT, bold=True)
-        x = _beside(signs, left + 1.2, wide)
-        if x + wide < right - 1.0:
-            figures.append(Label(x, STRIP_MM * 0.52, text, PAGE_PT, bold=True))
+        said = frame.said.page_short(page=page)
+        for text, size, air in ((said, PAGE_PT, 0.6), (str(page), PAGE_PT, 0.6), (str(page), MIN_PT, 0.2)):
+            wide = text_width_mm(text, size, bold=True)
+            x = _beside(signs, left + 2 * air, wide, air)
+            if x + wide + air < right:
+                figures.append(Label(x, STRIP_MM * 0.52, text, size, bold=True))
+                break
     shown = frame.mm_per_s * sum(bar.duration_s for bar in bars) / len(bars) >= LEAST_BAR_MM
     for bar, left, right in zip(bars, edges, edges[1:], strict=False):
         if shown:
@@ -256,11 +263,11 @@ def _barlines(bars: Sequence[PlayedBar], edges: Sequence[float]) -> Iterator[tup
             yield right - (REPEAT_MM if bar.measure.repeat_backward else 1.0), right
 
 
-def _beside(taken: Sequence[tuple[float, float]], x: float, width_mm: float) -> float:
-    """The first place from `x` on where something of a width touches nothing."""
+def _beside(taken: Sequence[tuple[float, float]], x: float, width_mm: float, air_mm: float) -> float:
+    """The first place from `x` on where something of a width keeps its distance from all else."""
     for left, right in taken:
-        if left < x + width_mm + 0.6 and x < right + 0.6:
-            x = right + 0.6
+        if left < x + width_mm + air_mm and x < right + air_mm:
+            x = right + air_mm
     return x
 
 

@@ -106,7 +106,9 @@ def _line(
     names, headings = turn_names(plan), {**movement_numerals(score), **score.movement_titles}
     most = max(1, min(round(len(bars) * WANTED_BAR_MM / width_mm), int(height_mm / (STRIP_MM + ROW_GAP_MM))))
     wrapped = cache(partial(_wrapped, bars))
-    for (detail, size), apart in product(STYLES, (True, False)):
+    # A movement on rows of its own reads better than larger type, all that is to be said better than either.
+    ways = sorted(product(STYLES, (True, False)), key=lambda way: (-way[0][0], not way[1]))
+    for (detail, size), apart in ways:
         told = (
             {turn: _told(turn, names[turn], settings, said, detail, size) for turn in names} if detail else {}
         )
