@@ -68,6 +68,14 @@ class Making:
         sheets = self.settings.sheets
         return materials(self.packet, sheets.grammage_gsm, sheets.sheet is SheetSize.DOUBLE)
 
+    @property
+    def holes(self) -> Sequence[float]:
+        """Heights of the punched holes, of the page's height; none where nothing is punched."""
+        if self.packet.binding != "ring":
+            return ()
+        paper = self.settings.paper
+        return [mm / paper.height_mm for mm in punch_for(paper, self.settings.sheets.holes).heights_mm]
+
     def name(self, panel: int) -> str:
         """The page printed on a panel's front."""
         return side_name(self.packet.panels[panel].front, self.words)
@@ -163,7 +171,7 @@ def _whole_strip(making: Making, width_mm: float) -> Iterator[Step]:
     packet, words = making.packet, making.words
     if packet.seams:
         text = words.sort_rings if packet.binding == "ring" else words.sort_strip
-        picture = strip_picture(packet, making.settings.paper, words, width_mm)
+        picture = strip_picture(packet, making.settings.paper, words, width_mm, making.holes)
         yield Step(words.sort_title, (text, _title_page(making)), _with_legend(making, picture, width_mm))
 
 
@@ -210,9 +218,7 @@ def _with_legend(making: Making, picture: Picture, width_mm: float) -> Picture:
 def _taping(making: Making, step: TapeStep) -> Step:
     """Tape one seam; alike ones are named."""
     packet, words, paper = making.packet, making.words, making.settings.paper
-    is_ring = packet.binding == "ring"
-    heights = punch_for(paper, making.settings.sheets.holes).heights_mm if is_ring else ()
-    picture = table_picture(packet, step, paper, words, [height / paper.height_mm for height in heights])
+    picture = table_picture(packet, step, paper, words, making.holes)
     texts = [_how_to_tape(making, step)]
     if step.role is Role.FOLD_OUT and step.fold is Fold.MOUNTAIN:
         texts.append(words.open_again)

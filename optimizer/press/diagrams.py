@@ -145,15 +145,18 @@ def _holes(packet: Packet, placed: Placed, high: float, holes: Sequence[float]) 
     if edge is None:
         return
     side = placed.edge_at(edge) - placed.column
-    for share in holes:
-        yield Disc(1.5 + side * (PAGE_MM - 3.0), high * share, 0.8, WHITE, BLACK)
+    for share in holes:  # true to scale their centres are 1.1 mm from the edge, clear of words
+        yield Disc(1.1 + side * (PAGE_MM - 2.2), high * share, 0.6, WHITE, BLACK)
 
 
 # --- the strip ---------------------------------------------------------------------------------------------------
 
 
-def strip_picture(packet: Packet, paper: Paper, words: GuideWords, width_mm: float) -> Picture:
-    """The whole strip laid flat, printed sides up, its seams dashed as they fold; in rows when it is long."""
+def strip_picture(
+    packet: Packet, paper: Paper, words: GuideWords, width_mm: float, holes: Sequence[float] = ()
+) -> Picture:
+    """The whole strip laid flat, printed sides up, its seams dashed as they fold or held by rings at the heights of
+    `holes`; in rows when it is long."""
     panels = len(packet.panels)
     rows = -(-panels // 12)
     in_row = -(-panels // rows)
@@ -177,7 +180,9 @@ def strip_picture(packet: Packet, paper: Paper, words: GuideWords, width_mm: flo
         x, y = (slot + 1) * wide, row * row_mm
         is_ring = packet.binding == "ring" and seam.role is Role.SPINE
         figures += (
-            _rings(x, y, high) if is_ring else [Line(((x, y), (x, y + high)), 0.3, BLACK, DASHES[seam.fold])]
+            _rings(x, y, high, holes)
+            if is_ring
+            else [Line(((x, y), (x, y + high)), 0.3, BLACK, DASHES[seam.fold])]
         )
         figures += fold_sign(seam.fold, x, y + high + 2.6)
     return Picture(in_row * wide, rows * row_mm, tuple(figures))
@@ -188,8 +193,8 @@ def dashed(fold: Fold) -> Line:
     return Line(((0.0, -0.9), (9.5, -0.9)), 0.3, BLACK, DASHES[fold])
 
 
-def _rings(x: float, y: float, high: float) -> list[Figure]:
-    return [Disc(x, y + high * share, 0.9, None, BLACK, 0.3) for share in (0.25, 0.5, 0.75)]
+def _rings(x: float, y: float, high: float, holes: Sequence[float]) -> list[Figure]:
+    return [Disc(x, y + high * share, 0.9, None, BLACK, 0.3) for share in holes]
 
 
 def fold_sign(fold: Fold, x: float, y: float) -> tuple[Figure, ...]:

@@ -235,7 +235,7 @@ def _figures(score: Score, plan: Plan, settings: Settings, said: Words) -> Itera
     for turns, counted in ((plan.turns, said.turns), (plan.back_turns, said.back_turns)):
         grades = Counter(turn.grade for turn in turns)
         if turns:
-            told = ", ".join(f"{grades[grade]} × {said.grade(grade)}" for grade in Grade if grades[grade])
+            told = ", ".join(said.graded(grades[grade], grade) for grade in Grade if grades[grade])
             yield f"{counted(len(turns))} ({told})"
 
 
