@@ -13,7 +13,7 @@ out cost at least all `least` and the slack.
 import time
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from optimizer.errors import NoLayoutError
@@ -29,6 +29,7 @@ from optimizer.layout.plan import Plan
 from optimizer.layout.problem import Problem
 from optimizer.layout.relax import no_layout
 from optimizer.layout.solve import bounds_at, has_layout, least_cost, planned, solve, staff_cost
+from optimizer.layout.spreads import SpreadTable
 from optimizer.progress import Progress, silent
 from optimizer.turns.model import BLOCKED_COST
 
@@ -71,10 +72,13 @@ class JointReport:
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """Plans for all parts, made together."""
+    """Plans for all parts, made together, and those made for each alone. `pools`: what is known of the parts, for
+    another round."""
 
     plans: tuple[Plan, ...]
     report: JointReport
+    apart: tuple[Plan, ...] = ()
+    pools: tuple["Pool", ...] = field(default=(), repr=False)
 
 
 def solve_together(
@@ -83,31 +87,39 @@ def solve_together(
     *,
     names: Sequence[str] = (),
     time_limit_s: float = TIME_LIMIT_S,
+    before: Joint | None = None,
     progress: Progress = silent,
 ) -> Joint:
     """The best plans of all parts and limits together; NoLayoutError, naming the part by `names`, when one has none.
 
     `time_limit_s` is the solver's; when it is over the best plans so far are taken, which then depend on the machine.
+    `before`: an earlier round; of problems that are the same objects as there nothing is looked into again.
     """
     started_s = time.perf_counter()
+    known = {id(pool.problem): pool for pool in before.pools} if before else {}
     pools = []
     for index, problem in enumerate(problems):
         progress(STAGE, index / (2 * len(problems)))
-        pools.append(_pool_of(problem, SLACK_AT_HAND, names[index] if names else f"part {index + 1}"))
+        name = names[index] if names else f"part {index + 1}"
+        pools.append(known.get(id(problem)) or _pool_of(problem, SLACK_AT_HAND, name))
     search = _Search(pools, limits, time_limit_s)
     search.run(lambda done: progress(STAGE, 0.5 + done / 2))
     report = search.report(round(time.perf_counter() - started_s, 3))
-    plans = tuple(
-        _plan(pool, layout, report.seconds) for pool, layout in zip(search.pools, search.best, strict=True)
+    plans, apart = zip(
+        *(
+            _plans(pool, layout, report.seconds)
+            for pool, layout in zip(search.pools, search.best, strict=True)
+        ),
+        strict=True,
     )
-    return Joint(plans, report)
+    return Joint(plans, report, apart, tuple(search.pools))
 
 
 # --- what a part may choose from -------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class _Pool:
+class Pool:
     """Spreads of a part with the least cost of any layout that uses them (its staff size included), dearest last:
     all that cost at most `slack` more than its best layout, `path`, which costs `least`. `is_full`: there are more, but
     no room for them."""
@@ -147,7 +159,7 @@ class _Pool:
         return staff_cost(self.problem, staff_mm) + sum(arc.cost for arc in arcs) + paper
 
 
-def _pool_of(problem: Problem, slack: int, name: str = "") -> _Pool:
+def _pool_of(problem: Problem, slack: int, name: str = "") -> Pool:
     """The spreads of all layouts within the slack, at most MOST_ARCS; one staff size after the other, so that only one
     table is held at a time."""
     least = NEVER
@@ -169,7 +181,7 @@ def _pool_of(problem: Problem, slack: int, name: str = "") -> _Pool:
     if path is None:
         error = no_layout(problem, has_layout)
         raise NoLayoutError(f"{name}: {error.problem}", error.relax)
-    return _Pool(problem, least, most - least, cut < NEVER, path, kept)
+    return Pool(problem, least, most - least, cut < NEVER, path, kept)
 
 
 # --- the search ------------------------------------------------------------------------------------
@@ -178,7 +190,7 @@ def _pool_of(problem: Problem, slack: int, name: str = "") -> _Pool:
 class _Search:
     """Looks for the best layouts of all parts: `best`, of which `bound` says how good they are."""
 
-    def __init__(self, pools: Sequence[_Pool], limits: Sequence[Limit], time_limit_s: float) -> None:
+    def __init__(self, pools: Sequence[Pool], limits: Sequence[Limit], time_limit_s: float) -> None:
         self.pools, self._limits = list(pools), tuple(limits)
         self._least = sum(pool.least for pool in pools)
         self.best: tuple[Layout, ...] = tuple(pool.path for pool in pools)
@@ -294,11 +306,20 @@ def _seen_by(part: int, limits: Sequence[Limit], turns: _Turns) -> Iterator[Limi
             yield Limit(limit.what, own, limit.free - taken, limit.cost, most, spans)
 
 
-def _plan(pool: _Pool, layout: Layout, seconds: float) -> Plan:
-    """A part's plan, checked: by itself it is optimal where it costs no more than alone."""
+def _plans(pool: Pool, layout: Layout, seconds: float) -> tuple[Plan, Plan]:
+    """A part's plan, and the one it has alone, checked; blank sides are explained where the plan is one for itself."""
+    problem = pool.problem
+    tables = {staff_mm: bounds_at(problem, staff_mm).table for staff_mm in {layout[0], pool.path[0]}}
+    plan, apart = (_plan(pool, each, tables[each[0]], seconds) for each in (layout, pool.path))
+    if pool.cost(layout) > pool.least:
+        return name_blanks(problem, plan), name_blanks(problem, apart)
+    plan = explain_blanks(problem, plan, solve)
+    return plan, plan if layout == pool.path else name_blanks(problem, apart)
+
+
+def _plan(pool: Pool, layout: Layout, table: SpreadTable, seconds: float) -> Plan:
+    """By itself it is optimal where it costs no more than alone."""
     staff_mm, arcs = layout
     cost = pool.cost(layout)
-    alone = cost == pool.least
-    chosen = Chosen(staff_mm, arcs, "optimal" if alone else "feasible", cost, pool.least)
-    plan = planned(pool.problem, bounds_at(pool.problem, staff_mm).table, chosen, seconds)
-    return explain_blanks(pool.problem, plan, solve) if alone else name_blanks(pool.problem, plan)
+    status = "optimal" if cost == pool.least else "feasible"
+    return planned(pool.problem, table, Chosen(staff_mm, arcs, status, cost, pool.least), seconds)

@@ -10,14 +10,14 @@ whose turn is open, so that no note of it is touched, or whose desk partner play
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import accumulate, pairwise
 from typing import Final
 
 from optimizer.layout.limit import Limit
-from optimizer.layout.problem import crossed
+from optimizer.layout.problem import crossed, is_back
 from optimizer.parts.loudness import softness
 from optimizer.parts.model import Extracted
 from optimizer.parts.timeline import AT_ONCE_S
@@ -151,15 +151,14 @@ class _Moment:
 
     events: Sequence[_Event]
     shares: int
-    start_s: float = field(init=False)
-    end_s: float = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "start_s", self.events[0].time_s)
-        object.__setattr__(self, "end_s", self.events[-1].time_s)
+    @property
+    def start_s(self) -> float:
+        return self.events[0].time_s
 
-    def members(self) -> set[int]:
-        return {event.member for event in self.events}
+    @property
+    def end_s(self) -> float:
+        return self.events[-1].time_s
 
 
 def _events(index: int, member: _Member) -> Iterator[_Event]:
@@ -170,7 +169,8 @@ def _events(index: int, member: _Member) -> Iterator[_Event]:
         apart = score.measures[here.measure_index].movement != score.measures[there.measure_index].movement
         if step is None or apart or not crossed(step):
             continue
-        time_s = max(0.0, there.start_s + step.instant_s)
+        instant_s = 0.0 if is_back(step) else round(step.instant_s, 3)  # as plans have it
+        time_s = max(0.0, there.start_s + instant_s)
         weight = LIGHT if step.grade is Grade.OPEN or member.part.players > 1 else FULL
         weight *= member.plays(time_s, time_s)
         yield _Event(time_s, index, crossed(step), step.is_jump, weight)
@@ -201,21 +201,27 @@ def _limits_at(moment: _Moment, members: Sequence[_Member]) -> Iterator[Limit]:
     """The limits of a moment that can be reached."""
     everybody = {index for index, member in enumerate(members) if member.has_music}
     playing = {i for i, member in enumerate(members) if member.plays(moment.start_s, moment.end_s)}
-    if len(everybody) > 1 and moment.members() >= everybody:
-        yield _limit("all", moment, dict.fromkeys(everybody, 1), len(everybody) - 1, 0, len(everybody) - 1)
-    weights: dict[int, int] = {}
-    for event in moment.events:
-        weights[event.member] = max(event.weight, weights.get(event.member, 0))
+    if len(everybody) > 1 and {event.member for event in moment.events} >= everybody:
+        most = len(everybody) - 1
+        yield _limit("all", moment, lambda event: event.member in everybody, most, 0, most)
     if len(playing) > 1:
-        yield from _reached(_limit("all", moment, weights, FULL * (len(playing) // 2), TOO_MANY // FULL))
+        half = FULL * len(playing) // 2
+        yield from _reached(_limit("all", moment, lambda event: event.weight, half, TOO_MANY // FULL))
     for family in dict.fromkeys(members[index].part.family for index in sorted(playing)):
         inside = {index for index in playing if members[index].part.family == family}
         if len(inside) > 1 and _is_bare([members[index] for index in inside], moment):
-            at = dict.fromkeys(inside, 1)
-            yield from _reached(_limit("family", moment, at, len(inside) - 1, FAMILY_GONE))
+            yield from _reached(_family(moment, frozenset(inside)))
     desks = {i: members[i].part.desks for i in playing if members[i].part.players > 1}
     if len(desks) > 1:
-        yield from _reached(_limit("desks", moment, desks, sum(desks.values()) // 2, TOO_MANY_DESKS))
+        half = sum(desks.values()) // 2
+        yield from _reached(
+            _limit("desks", moment, lambda event: desks.get(event.member, 0), half, TOO_MANY_DESKS)
+        )
+
+
+def _family(moment: _Moment, members: Collection[int]) -> Limit:
+    """Not all of these."""
+    return _limit("family", moment, lambda event: event.member in members, len(members) - 1, FAMILY_GONE)
 
 
 def _is_bare(family: Sequence[_Member], moment: _Moment) -> bool:
@@ -227,13 +233,18 @@ def _is_bare(family: Sequence[_Member], moment: _Moment) -> bool:
 
 
 def _limit(
-    what: str, moment: _Moment, weights: Mapping[int, int], free: int, points: int, most: int | None = None
+    what: str,
+    moment: _Moment,
+    weigh: Callable[[_Event], int],
+    free: int,
+    points: int,
+    most: int | None = None,
 ) -> Limit:
-    """A limit on those of a moment's turns whose member has a weight."""
+    """A limit on those of a moment's turns that have a weight."""
     turns: dict[tuple[int, int], int] = {}
     spans: dict[tuple[int, int, int], int] = {}
     for event in moment.events:
-        if weight := weights.get(event.member, 0):
+        if weight := int(weigh(event)):
             if event.is_jump:
                 spans[event.member, event.positions.start, event.positions.stop - 1] = weight
             else:
