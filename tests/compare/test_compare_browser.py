@@ -238,6 +238,22 @@ def test_nothing_stands_out_of_the_window(page: Chrome, width_px: int) -> None:
     assert scroll <= width_px
 
 
+def test_nothing_is_scrolled_sideways_on_a_phone(page: Chrome) -> None:
+    """Tables become blocks, the line of the piece becomes rows; no text of a picture gets too small to read."""
+    resize(page, 360)
+    page.execute_script("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    wide = page.execute_script(
+        "return [...document.querySelectorAll('main *')].filter((e) => !e.closest('svg') && !e.closest('.unseen') &&"
+        " e.checkVisibility() && e.getBoundingClientRect().right > innerWidth).map((e) => e.outerHTML.slice(0, 80))"
+    )
+    assert wide == []
+    sizes = page.execute_script(
+        "return [...document.querySelectorAll('.rows svg, svg.scatter')].filter((e) => e.checkVisibility())"
+        ".map((e) => e.getBoundingClientRect().width / e.viewBox.baseVal.width)"
+    )
+    assert min(sizes) > 0.9
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_text_stands_out_from_what_is_behind_it(page: Chrome, scheme: str) -> None:
     prefer(page, "prefers-color-scheme", scheme)
@@ -284,6 +300,34 @@ def test_every_control_and_picture_has_a_name(page: Chrome) -> None:
         assert not nameless, role
     names = [told(node, "name") for node in heard if told(node, "role") == "button"]
     assert len(set(names)) == len(names)
+
+
+def chosen(page: Chrome) -> str:
+    return page.find_element(By.ID, "picked-told").text
+
+
+def test_at_first_two_of_the_same_desk_are_compared(page: Chrome, comparison: Comparison) -> None:
+    first, *others = comparison.alternatives
+    second = next(other for other in others if other.settings.desk == first.settings.desk)
+    assert chosen(page) == f"A: no. {first.number}, B: no. {second.number}"
+
+
+def test_the_address_keeps_what_is_chosen(page: Chrome, address: str) -> None:
+    """Through a reload, on the way to an alternative and back, and for whoever is sent it."""
+    page.find_element(By.CSS_SELECTOR, "#alt-3 button[data-slot=A]").send_keys(Keys.ENTER)
+    page.find_element(By.CSS_SELECTOR, "#alt-2 button[data-slot=B]").send_keys(Keys.ENTER)
+    assert page.current_url == f"{address}#A=3&B=2"
+    page.execute_script("document.querySelector('.merits a[href=\"#alt-2\"]').click()")
+    WebDriverWait(page, 10).until(lambda page: page.current_url == f"{address}#alt-2&A=3&B=2")
+    page.refresh()
+    WebDriverWait(page, 60).until(lambda page: chosen(page) == "A: no. 3, B: no. 2")
+    assert page.execute_script("return scrollY") > 0
+    page.get("about:blank")
+    open_page(page, f"{address}#A=2&B=1")
+    assert chosen(page) == "A: no. 2, B: no. 1"
+    page.get("about:blank")
+    open_page(page, f"{address}#A=99&B=x&<b>")
+    assert chosen(page).startswith("A: no. 1, ")
 
 
 def test_headings_go_down_one_step_at_a_time(page: Chrome) -> None:

@@ -63,6 +63,31 @@ def test_every_alternative_has_its_card_its_row_and_its_mark(
             assert str(alternative.merits.effort) in mark.get("aria-label")
 
 
+def test_words_tell_what_is_least_in_sum_and_what_is_beaten(
+    comparison: Comparison, page: html.HtmlElement
+) -> None:
+    assert any(alternative.least for alternative in comparison.alternatives)
+    for alternative in comparison.alternatives:
+        card = page.get_element_by_id(f"alt-{alternative.number}")
+        (row,) = page.xpath("//table[@class='merits']//tr[@data-number=$n]", n=alternative.number)
+        told = [note.text_content() for note in row.xpath(".//*[@class='note']")]
+        facts = card.xpath("string(.//*[@class='facts'])")
+        for words, holds in (
+            ("least in sum", alternative.least),
+            (f"beaten by {alternative.beaten_by}", alternative.beaten_by is not None),
+        ):
+            assert (words in told) == (words in facts) == holds
+
+
+def test_no_bar_number_is_cut_where_a_row_ends(comparison: Comparison) -> None:
+    """Three digits of 11 px are 18 px wide in the faces of the page (measured in Chromium)."""
+    course = course_of(comparison.score, comparison.costs, comparison.alternatives[0].plan)
+    ends = [*course.windows[1:], *course.narrow_windows[1:], course.edges[-1]]
+    assert len(course.narrow_windows) == 3 * len(course.windows)
+    assert len(course.numbers) > 3
+    assert not [(number, end) for number, x in course.numbers for end in ends if x < end < x + 18]
+
+
 def test_turns_are_listed_with_grade_and_reason(comparison: Comparison, page: html.HtmlElement) -> None:
     for alternative in comparison.alternatives:
         plan = alternative.plan
@@ -146,6 +171,7 @@ def test_texts_of_the_score_cannot_break_out(comparison: Comparison) -> None:
     )
     assert page.xpath("string(//title)") == f"{HOSTILE}: ways to print it"
     assert page.xpath("string(//h1)") == HOSTILE
+    assert HOSTILE in page.xpath("string(//*[@class='facts'])")
     assert page.xpath("string(//section[@id='notes']//li)") == HOSTILE
     assert page.xpath("string(//p[@class='command']/code)") == f"{HOSTILE} --pick 1"
     assert HOSTILE in {text.text for text in page.xpath("//svg[@class='definitions']//text")}
@@ -209,7 +235,7 @@ def test_numbers_are_read_back_as_they_were_written(values: list[float]) -> None
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.tuples(st.integers(1, 4), st.integers(0, 3), st.floats(5, 7)), min_size=1, max_size=14))
 def test_marks_of_the_scatter_never_touch(wanted: list[tuple[int, int, float]]) -> None:
-    """Nor leave the picture, however many alternatives coincide."""
+    """Nor leave the picture, their column or the height of their effort, however many alternatives coincide."""
     alternatives = [
         Alternative(
             number,
@@ -230,10 +256,16 @@ def test_marks_of_the_scatter_never_touch(wanted: list[tuple[int, int, float]]) 
         for number, (pages, effort, staff_mm) in enumerate(wanted, start=1)
     ]
     for width, height in ((328.0, 420.0), (1000.0, 430.0)):
-        marks = scatter(alternatives, width, height).marks
+        picture = scatter(alternatives, width, height)
+        marks, columns = picture.marks, {column.pages: column for column in picture.columns}
+        (_, floor), *_, (most, top) = picture.efforts
+        for mark in marks:
+            effort, column = mark.alternative.merits.effort, columns[len(mark.alternative.plan.pages)]
+            assert mark.y == pytest.approx(floor - (floor - top) * effort / most)
+            assert column.left <= mark.x - mark.radius < mark.x + mark.radius <= column.right
         assert [mark.alternative.number for mark in marks] == list(range(1, len(wanted) + 1))
         assert all(mark.radius <= mark.x <= width - mark.radius for mark in marks)
-        assert all(0 <= mark.y - mark.radius < mark.y + LABEL <= height for mark in marks)
+        assert all(0 <= mark.y - mark.radius < mark.y + LABEL <= picture.height for mark in marks)
         for mark, other in combinations(marks, 2):
             apart = mark.radius + other.radius + GAP
             assert abs(mark.x - other.x) >= apart or abs(mark.y - other.y) >= apart

@@ -18,8 +18,11 @@ from optimizer.turns.bars import bar_number
 from optimizer.turns.model import BLOCKED_COST, StepCost
 
 ROW_PX: Final = 1000.0
+NARROW_ROW_PX: Final = ROW_PX / 3  # on a phone
 WANTED_BAR_PX: Final = 6.0  # at which turns of neighbouring bars can be told apart
 NUMBER_ROOM_PX: Final = 34.0
+NUMBER_PX: Final = 20.0  # a number of three digits
+PAGE_WORD_PX: Final = 30.0  # "p. 12"
 WORDS_ROOM_PX: Final = 46.0
 ARC_PX: Final = 26.0  # the highest arc
 LEAST_ARC_PX: Final = 8.0
@@ -34,11 +37,13 @@ HEIGHT_PX: Final = FLOOR_PX + BAND_PX + 34.0
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """A repeat or jump: from where it is played to where these bars were played before (or, forward, a hop)."""
+    """A repeat or jump: from where it is played to where these bars were played before (or, forward, a hop).
+    `words` end at `x`, or begin there where a row begins shortly before (`on`)."""
 
     path: str
     words: str
     x: float
+    on: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +59,11 @@ class Course:
     again: tuple[tuple[float, float], ...]
     windows: tuple[float, ...]
     highest: int
+
+    @property
+    def narrow_windows(self) -> tuple[float, ...]:
+        """Where rows begin on a phone."""
+        return tuple(row * NARROW_ROW_PX for row in range(round(self.edges[-1] / NARROW_ROW_PX)))
 
     @property
     def top(self) -> float:
@@ -89,9 +99,9 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """`pages`: number, from, to of every stretch on one page and in one row."""
+    """`pages`: number, from, to of every stretch on one page and in one row, and where its name stands."""
 
-    pages: tuple[tuple[int, float, float], ...]
+    pages: tuple[tuple[int, float, float, float], ...]
     stops: tuple[Stop, ...]
 
 
@@ -126,7 +136,7 @@ def way_of(score: Score, plan: Plan, course: Course) -> Way:
         played = list(stretch)
         left, right = course.edges[played[0]], course.edges[played[-1] + 1]
         cuts = [left, *(x for x in course.windows if left < x < right), right]
-        pages += [(number, *piece) for piece in pairwise(cuts)]
+        pages += [(number, *piece, _name_at(*piece)) for piece in pairwise(cuts)]
     stops = (
         Stop(
             names[bar.turn], bar.turn, isinstance(bar.turn, PlannedBackTurn), x, course.y_of(_each(bar.turn))
@@ -137,6 +147,15 @@ def way_of(score: Score, plan: Plan, course: Course) -> Way:
     return Way(tuple(pages), tuple(stops))
 
 
+def _name_at(left: float, right: float) -> float:
+    """The middle of a stretch, but not where a narrow row ends."""
+    middle, half = (left + right) / 2, PAGE_WORD_PX / 2
+    edge = round(middle / NARROW_ROW_PX) * NARROW_ROW_PX
+    if abs(middle - edge) >= half:
+        return middle
+    return edge + half if right - edge >= edge - left else edge - half
+
+
 def _each(turn: Turn) -> int:
     """Points of a turn each time it is played."""
     return turn.cost // max(1, turn.passes)
@@ -144,7 +163,7 @@ def _each(turn: Turn) -> int:
 
 def _arcs(bars: Sequence[PlayedBar], edges: Sequence[float]) -> Iterator[Arc]:
     """Back over what is played again; forward, a hop over what is left out."""
-    foot, told = TOP_PX + ARC_PX, -WORDS_ROOM_PX
+    foot, told = TOP_PX + ARC_PX, -WORDS_ROOM_PX  # told: where the last words end
     for index, bar in enumerate(bars):
         if not bar.jump or index + 1 == len(bars):
             continue
@@ -158,11 +177,11 @@ def _arcs(bars: Sequence[PlayedBar], edges: Sequence[float]) -> Iterator[Arc]:
             path = f"M{x:.1f} {foot}C{x:.1f} {top:.1f} {far:.1f} {top:.1f} {far:.1f} {foot}"
         else:
             path = f"M{x - HOP_PX:.1f} {foot}Q{x:.1f} {foot - 2 * LEAST_ARC_PX} {x + HOP_PX:.1f} {foot}"
-        words = _words(bar, back)
-        if x - told < WORDS_ROOM_PX:
-            words = ""
-        told = x if words else told
-        yield Arc(path, words, x)
+        on = 0 < x % NARROW_ROW_PX < WORDS_ROOM_PX
+        begin, end = (x, x + WORDS_ROOM_PX) if on else (x - WORDS_ROOM_PX, x)
+        words = _words(bar, back) if begin >= told else ""
+        told = end if words else told
+        yield Arc(path, words, x, on)
 
 
 def _words(bar: PlayedBar, back: bool) -> str:
@@ -174,12 +193,13 @@ def _words(bar: PlayedBar, back: bool) -> str:
 
 
 def _numbers(bars: Sequence[PlayedBar], edges: Sequence[float]) -> Iterator[tuple[str, float]]:
-    """Bar numbers where the line begins, after jumps, and at every fifth bar that leaves them room."""
+    """Bar numbers where the line begins, after jumps, and at every fifth bar, where there is room in the row."""
     last = -NUMBER_ROOM_PX
     for index, (bar, x) in enumerate(zip(bars, edges, strict=False)):
         number = bar_number(bar.measure.number)
         wanted = not index or bars[index - 1].jump or (number.isdigit() and int(number) % 5 == 0)
-        if number and wanted and x - last >= NUMBER_ROOM_PX:
+        whole = x % NARROW_ROW_PX + NUMBER_PX <= NARROW_ROW_PX
+        if number and wanted and whole and x - last >= NUMBER_ROOM_PX:
             last = x
             yield number, x
 

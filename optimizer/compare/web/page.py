@@ -15,7 +15,7 @@ from typing import Final
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from optimizer.compare.model import Alternative, Comparison
+from optimizer.compare.model import Alternative, Comparison, owned
 from optimizer.compare.web import course, words
 from optimizer.compare.web.course import Way, course_of, way_of
 from optimizer.compare.web.scatter import scatter
@@ -27,9 +27,8 @@ from optimizer.turns.bars import BarNames, bar_label
 from optimizer.turns.model import Grade
 
 FOLDER: Final = files("optimizer.compare.web") / "templates"
-# Widths at which nothing need be scaled: a phone of 360 px and a column of text on a desk. Higher for many marks.
+# Widths at which nothing need be scaled: a phone of 360 px and a column of text on a desk.
 SCATTER_SIZES: Final = (("narrow", 328.0, 420.0), ("wide", 1000.0, 430.0))
-SCATTER_MARK: Final = 14.0
 DESK_SHAPES: Final = ("upright", "grand", "stand", "digital")  # others are drawn as a disc
 
 
@@ -46,15 +45,18 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """An alternative with all that is shown of it; `best`: the merits in which none of the same desk is better."""
+    """An alternative with all that is shown of it; `best`: the merits in which none of the same desk and
+    paper is better; `group`: how these are called."""
 
     alternative: Alternative
     label: str
+    group: str
     desk: str
     shape: str
     paper: str
     hardest: Grade | None
     best: frozenset[str]
+    notes: tuple[str, ...]
     spreads: tuple[Spread, ...]
     way: Way
     turns: tuple[Told, ...]
@@ -84,11 +86,13 @@ def page_text(comparison: Comparison) -> str:
         Card(
             alternative=alternative,
             label=words.label(alternative),
+            group=words.group_name(alternative, alternatives),
             desk=words.desk_name(alternative.settings.desk),
             shape=_shape(alternative),
             paper=words.paper_name(alternative.settings.paper),
             hardest=words.hardest(alternative.plan),
             best=_best(alternative, alternatives),
+            notes=tuple(words.notes(alternative)),
             spreads=tuple(spreads_of(score, alternative, drawing, frame, symbols)),
             way=way_of(score, alternative.plan, line),
             turns=tuple(_told(comparison, alternative)),
@@ -103,15 +107,15 @@ def page_text(comparison: Comparison) -> str:
         compared=words.compared(alternatives),
         tallied=words.tallied(comparison.tally, alternatives),
         cards=cards,
-        by_desk=[
-            (desk, [card for card in cards if card.desk == desk])
-            for desk in dict.fromkeys(c.desk for c in cards)
+        desks=list(dict.fromkeys((card.desk, card.shape) for card in cards)),
+        groups=[
+            (group, [card for card in cards if card.group == group])
+            for group in dict.fromkeys(card.group for card in cards)
         ],
+        owned="desk and paper" if len({card.paper for card in cards}) > 1 else "desk",
+        notes_told=words.notes_told(alternatives),
         merits=words.MERITS,
-        scatters=[
-            (name, scatter(alternatives, width, max(height, SCATTER_MARK * len(alternatives))))
-            for name, width, height in SCATTER_SIZES
-        ],
+        scatters=[(name, scatter(alternatives, width, height)) for name, width, height in SCATTER_SIZES],
         frame=frame,
         line=line,
         px=course,
@@ -131,8 +135,8 @@ def _shape(alternative: Alternative) -> str:
 
 
 def _best(alternative: Alternative, alternatives: Sequence[Alternative]) -> frozenset[str]:
-    """The merits in which it is as good as any of its desk, where not all are alike."""
-    rivals = [other for other in alternatives if other.settings.desk == alternative.settings.desk]
+    """The merits in which it is as good as any of its desk and paper, where not all are alike."""
+    rivals = [other for other in alternatives if owned(other.settings) == owned(alternative.settings)]
     found = set()
     for merit in words.MERITS:
         values = {merit.value(other) for other in rivals}
@@ -167,7 +171,7 @@ def _data(cards: Sequence[Card]) -> Mapping[str, object]:
             {
                 "number": card.alternative.number,
                 "label": card.label,
-                "desk": card.desk,
+                "group": card.group,
                 "values": {merit.key: merit.value(card.alternative) for merit in words.MERITS},
                 "turns": [
                     {

@@ -1,53 +1,58 @@
 """Where the alternatives stand in the picture of turn effort against pages.
 
-In: alternatives.  Out: `Scatter`, lengths in px.  Always true: no two marks touch as long as there is room for all; one
-that had to give way is tied to its true place by a line.
+In: alternatives.  Out: `Scatter`, lengths in px.  Always true: a mark stands at the very height of its effort, in the
+column of its pages; no two touch.  Those of like effort stand abreast in lanes, columns are as wide as their lanes need
+and the picture is as high as keeps these few.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
-from math import hypot
+from itertools import accumulate, pairwise
 from typing import Final
 
 from optimizer.compare.model import Alternative
 
-LEFT, RIGHT, TOP, LOW = 52.0, 14.0, 26.0, 66.0  # room for the axes' figures and names
+LEFT, RIGHT, TOP, LOW = 52.0, 14.0, 36.0, 66.0  # room for the axes' figures and names
 LEAST_RADIUS, MOST_RADIUS = 10.0, 16.0  # of the smallest and the largest staff
 NARROW, NARROW_SHARE = 500.0, 0.8  # below this width marks are smaller
 LABEL: Final = 13.0  # the staff size below a mark
 GAP: Final = 3.0
 TICKS: Final = 4  # at least so many figures on the axis of effort
-STEP: Final = 4.0  # marks give way by so much at a time
-REACH: Final = 50  # and so many times at most
-NEAR: Final = 3.0  # moved by less, a mark needs no line to its place
+HEIGHTS: Final = (1.0, 1.3, 1.6, 2.0)  # times the usual one, where marks would not go abreast
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """An alternative: where it is drawn, and where it belongs."""
+    """An alternative at its place."""
 
     alternative: Alternative
     x: float
     y: float
-    true_x: float
-    true_y: float
     radius: float
 
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """All alternatives of so many pages stand between `left` and `right`."""
+
+    pages: int
+    left: float
+    right: float
+
     @property
-    def is_moved(self) -> bool:
-        """Whether it needs a line to its place."""
-        return hypot(self.x - self.true_x, self.y - self.true_y) > NEAR
+    def middle(self) -> float:
+        """Where its figure stands."""
+        return (self.left + self.right) / 2
 
 
 @dataclass(frozen=True, slots=True)
 class Scatter:
-    """`pages`, `efforts`: figures on the axes with their places."""
+    """`efforts`: figures on the axis with their places."""
 
     width: float
     height: float
     marks: tuple[Mark, ...]
-    pages: tuple[tuple[int, float], ...]
+    columns: tuple[Column, ...]
     efforts: tuple[tuple[int, float], ...]
 
     @property
@@ -66,39 +71,56 @@ class Scatter:
         return self.height - LOW
 
 
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """An alternative in one of the `lanes` that it and those around it take."""
+
+    alternative: Alternative
+    y: float
+    radius: float
+    lane: int
+    lanes: int
+
+
 def scatter(alternatives: Sequence[Alternative], width: float, height: float) -> Scatter:
-    """The picture in a size; marks of larger staves are larger."""
-    counts = [len(a.plan.pages) for a in alternatives]
-    fewest, most = min(counts), max(counts)
-    column = (width - LEFT - RIGHT) / (most - fewest + 1)
-    step = _tick_step(max(a.merits.effort for a in alternatives))
-    ticks = max(1, -(-max(a.merits.effort for a in alternatives) // step))
-    room = height - LOW - TOP
+    """The picture, at least so high; marks of larger staves are larger."""
+    most = max(alternative.merits.effort for alternative in alternatives)
+    step = _tick_step(most)
+    ticks = max(1, -(-most // step))
+    radii = _radii(alternatives, NARROW_SHARE if width < NARROW else 1.0)
+    room, pitch = width - LEFT - RIGHT, 2 * max(radii.values()) + GAP
 
-    def x_of(pages: int) -> float:
-        return LEFT + column * (pages - fewest + 0.5)
+    def y_of(effort: float, high: float) -> float:
+        return TOP + (high - LOW - TOP) * (1 - effort / (ticks * step))
 
-    def y_of(effort: float) -> float:
-        return TOP + room * (1 - effort / (ticks * step))
-
-    sizes = [a.merits.staff_mm for a in alternatives]
-    moves = tuple(_moves(column))
-    marks: list[Mark] = []
-    for alternative in sorted(alternatives, key=lambda a: (a.merits.effort, a.number)):
-        share = (alternative.merits.staff_mm - min(sizes)) / ((max(sizes) - min(sizes)) or 1.0)
-        radius = (LEAST_RADIUS + (MOST_RADIUS - LEAST_RADIUS) * share) * (
-            NARROW_SHARE if width < NARROW else 1
+    for high in (height * share for share in HEIGHTS):
+        ys = {a.number: y_of(a.merits.effort, high) for a in alternatives}
+        placed = {
+            pages: _in_lanes([a for a in alternatives if len(a.plan.pages) == pages], ys, radii)
+            for pages in sorted({len(a.plan.pages) for a in alternatives})
+        }
+        lanes = {pages: max(one.lanes for one in column) for pages, column in placed.items()}
+        if sum(lanes.values()) * pitch <= room:
+            break
+    squeezed = min(1.0, room / (sum(lanes.values()) * pitch))
+    columns = tuple(_columns(lanes, pitch * squeezed, room))
+    share = (pitch * squeezed - GAP) / (pitch - GAP)
+    marks = [
+        Mark(
+            one.alternative,
+            column.middle + (one.lane - (one.lanes - 1) / 2) * pitch * squeezed,
+            one.y,
+            one.radius * share,
         )
-        true = x_of(len(alternative.plan.pages)), y_of(alternative.merits.effort)
-        places = (Mark(alternative, true[0] + dx, true[1] + dy, *true, radius) for dx, dy in moves)
-        free = (mark for mark in places if _fits(mark, marks, width, height))
-        marks.append(next(free, Mark(alternative, *true, *true, radius)))
+        for column in columns
+        for one in placed[column.pages]
+    ]
     return Scatter(
         width,
-        height,
+        high,
         tuple(sorted(marks, key=lambda mark: mark.alternative.number)),
-        tuple((pages, x_of(pages)) for pages in range(fewest, most + 1)),
-        tuple((tick * step, y_of(tick * step)) for tick in range(ticks + 1)),
+        columns,
+        tuple((tick * step, y_of(tick * step, high)) for tick in range(ticks + 1)),
     )
 
 
@@ -108,21 +130,45 @@ def _tick_step(most: int) -> int:
     return max((step for step in steps if step * TICKS <= most), default=1)
 
 
-def _moves(column: float) -> Iterator[tuple[float, float]]:
-    """Ways to give way, nearest first: rather aside than up or down, rather within the column of a page count."""
-    steps = [STEP * step for step in range(-REACH, REACH + 1)]
-    yield from sorted(
-        product(steps, steps),
-        key=lambda move: (abs(move[0]) > column / 2, hypot(move[0], 2 * move[1]), move),
-    )
+def _radii(alternatives: Sequence[Alternative], share: float) -> Mapping[int, float]:
+    """By number."""
+    sizes = [alternative.merits.staff_mm for alternative in alternatives]
+    least, span = min(sizes), (max(sizes) - min(sizes)) or 1.0
+    return {
+        a.number: (LEAST_RADIUS + (MOST_RADIUS - LEAST_RADIUS) * (a.merits.staff_mm - least) / span) * share
+        for a in alternatives
+    }
 
 
-def _fits(mark: Mark, others: Sequence[Mark], width: float, height: float) -> bool:
-    """Whether a mark with its label is inside and clear of the others."""
-    across, down = LEFT + mark.radius, mark.radius + 1
-    inside = across <= mark.x <= width - mark.radius and down <= mark.y <= height - LOW
-    return inside and all(
-        abs(mark.x - other.x) >= mark.radius + other.radius + GAP
-        or abs(mark.y - other.y) >= mark.radius + other.radius + LABEL + GAP
-        for other in others
-    )
+def _in_lanes(
+    column: Sequence[Alternative], ys: Mapping[int, float], radii: Mapping[int, float]
+) -> list[_Placed]:
+    """Each in the first lane in which it is clear of those above it, staff size below it and all."""
+    placed: list[_Placed] = []
+    crowd: list[tuple[Alternative, int]] = []
+    lows: list[float] = []
+    for one in sorted(column, key=lambda a: (ys[a.number], a.number)):
+        top, low = ys[one.number] - radii[one.number], ys[one.number] + radii[one.number] + LABEL + GAP
+        if all(other <= top for other in lows):
+            placed += _settled(crowd, ys, radii)
+            crowd, lows = [], []
+        lane = next((lane for lane, other in enumerate(lows) if other <= top), len(lows))
+        lows[lane : lane + 1] = [low]
+        crowd.append((one, lane))
+    return placed + _settled(crowd, ys, radii)
+
+
+def _settled(
+    crowd: Sequence[tuple[Alternative, int]], ys: Mapping[int, float], radii: Mapping[int, float]
+) -> list[_Placed]:
+    """Those that stand in one another's way, of whom it is now known how many lanes they take."""
+    lanes = max((lane + 1 for _, lane in crowd), default=0)
+    return [_Placed(one, ys[one.number], radii[one.number], lane, lanes) for one, lane in crowd]
+
+
+def _columns(lanes: Mapping[int, int], pitch: float, room: float) -> Iterator[Column]:
+    """As wide as the lanes need, the rest shared out."""
+    spare = (room - sum(lanes.values()) * pitch) / len(lanes)
+    edges = accumulate((count * pitch + spare for count in lanes.values()), initial=LEFT)
+    for pages, (left, right) in zip(lanes, pairwise(edges), strict=True):
+        yield Column(pages, left, right)

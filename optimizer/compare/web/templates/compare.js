@@ -90,8 +90,33 @@
   };
 
   // --- what is chosen ---------------------------------------------------------------------------------------
+  // In the address too, after what else stands there ("#alt-3&A=2&B=3"), so that a link or a reload keeps it.
   const first = data.alternatives[0];
-  const chosen = { A: first, B: data.alternatives.find((one) => one.desk !== first.desk) ?? data.alternatives.at(-1) };
+  const chosen = { A: first, B: data.alternatives.find((one) => one !== first && one.group === first.group) ?? data.alternatives.at(-1) };
+
+  let kept = false;
+
+  const place = () => location.hash.slice(1).split("&").find((part) => !part.includes("="));
+
+  const fromAddress = () => {
+    const named = new URLSearchParams(location.hash.slice(1));
+    for (const slot of ["A", "B"]) chosen[slot] = byNumber.get(Number(named.get(slot))) ?? chosen[slot];
+    if (!named.has("A") && !named.has("B")) return false;
+    kept = true;
+    show();
+    document.getElementById(place())?.scrollIntoView();
+    return true;
+  };
+
+  const toAddress = () => {
+    kept = true;
+    const words = [place(), `A=${chosen.A.number}`, `B=${chosen.B.number}`].filter(Boolean);
+    try {
+      history.replaceState(null, "", `#${words.join("&")}`);
+    } catch {
+      // A page without an address of its own, in a mail say, cannot keep it.
+    }
+  };
 
   const show = () => {
     for (const slot of ["A", "B"]) {
@@ -107,20 +132,23 @@
     document.getElementById("picked-told").textContent = `A: no. ${a.number}, B: no. ${b.number}`;
   };
 
+  const choose = (slot, number) => {
+    chosen[slot] = byNumber.get(Number(number));
+    toAddress();
+    show();
+  };
+
   if (told) {
     for (const slot of ["A", "B"]) {
-      document.getElementById(`pick-${slot}`).addEventListener("change", (event) => {
-        chosen[slot] = byNumber.get(Number(event.target.value));
-        show();
-      });
+      document.getElementById(`pick-${slot}`).addEventListener("change", (event) => choose(slot, event.target.value));
     }
     for (const button of all("button[data-slot]")) {
-      button.addEventListener("click", () => {
-        chosen[button.dataset.slot] = byNumber.get(Number(button.dataset.number));
-        show();
-      });
+      button.addEventListener("click", () => choose(button.dataset.slot, button.dataset.number));
     }
-    show();
+    if (!fromAddress()) show();
+    addEventListener("hashchange", () => {
+      if (!fromAddress() && kept) toAddress();
+    });
   }
 
   // --- pages at full size -----------------------------------------------------------------------------------
