@@ -23,6 +23,7 @@ _HEAVY: Final = re.compile(r'[^>]*\bright="(?:end|rptend|dbl)"')
 _NUMBER: Final = re.compile(r'[^>]*\bn="(\d+)"')
 _WIDENING: Final = re.compile(r"<(?:tempo|dir|repeatMark|scoreDef|staffDef)\b|<dynam\b[^>]*>[^<]{4}")
 _LAYER: Final = re.compile(r"(?s)(<layer\b[^>]*?)(?:/>|>(.*?)</layer>)")
+_LAYER_NUMBER: Final = re.compile(r'(<layer\b[^>]*? n=)"(\d+)"')
 _STAFF: Final = "<staff "
 _RESTING: Final = re.compile(r"(?s)<(m?Rest|m?Space|rest|space)\b[^>]*?(?:/>|>.*?</\1>)")
 
@@ -33,6 +34,19 @@ APART: Final = "apart"
 def count_measures(mei: str) -> int:
     """How many measures there are."""
     return mei.count(_MEASURE_END)
+
+
+def with_layers_in_order(mei: str) -> str:
+    """Layers of each staff numbered from 1 in every measure: the library points the stems of odd ones up and of even
+    ones down, but numbers them as the file names its voices, which may count on from the staff above."""
+    return _STAFF.join(map(_in_order, mei.split(_STAFF)))
+
+
+def _in_order(staff: str) -> str:
+    if staff.count("<layer ") < 2:
+        return staff
+    numbers = sorted({int(number) for _, number in _LAYER_NUMBER.findall(staff)})
+    return _LAYER_NUMBER.sub(lambda layer: f'{layer[1]}"{numbers.index(int(layer[2])) + 1}"', staff)
 
 
 def with_multiple_rests(mei: str, counts: Sequence[int]) -> str:

@@ -224,6 +224,32 @@ def test_notes_of_neighbouring_staves_keep_apart(engrave_text: Callable) -> None
     assert second < first  # a roomy bar asks for no more than before
 
 
+def test_names_of_voices_do_not_show(engrave_text: Callable) -> None:
+    """Two voices of the lower staff look the same, stems apart, whether they count on from the upper staff's voice or
+    not: names of voices are free (W3C musicxml.xsd 4.0, element voice: a string)."""
+
+    def notes(step: str, voice: int, staff: int) -> str:
+        pitch = f"<pitch><step>{step}</step><octave>3</octave></pitch><duration>2</duration>"
+        return f"<note>{pitch}<voice>{voice}</voice><type>half</type><staff>{staff}</staff></note>" * 2
+
+    head = (
+        "<attributes><divisions>1</divisions><staves>2</staves>"
+        "<clef number='1'><sign>G</sign><line>2</line></clef>"
+        "<clef number='2'><sign>F</sign><line>4</line></clef></attributes>"
+    )
+    back = "<backup><duration>4</duration></backup>"
+    drawn = {
+        engrave_text(
+            f'<measure number="1">{head}{notes("B", 1, 1)}{back}{notes("A", upper, 2)}{back}'
+            f"{notes('C', lower, 2)}</measure>"
+        )
+        .engraved.systems[0]
+        .items
+        for upper, lower in ((5, 6), (2, 3), (2, 4), (1, 2))
+    }
+    assert len(drawn) == 1
+
+
 def test_drawing_again_gives_the_same(sample: Callable) -> None:
     engraved = sample("nets-on-the-quay")
     assert engraved.engraver.draw(engraved.spans) == engraved.engraved
