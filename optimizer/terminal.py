@@ -23,7 +23,7 @@ from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTur
 from optimizer.parallel import vouch_for
 from optimizer.pipeline import FoundTurns, Prepared
 from optimizer.press.language import words
-from optimizer.press.played import graded
+from optimizer.press.played import graded, turn_names
 from optimizer.progress import Progress
 from optimizer.settings import DESKS, Desk, Lang, Settings
 from optimizer.turns.bars import BarNames
@@ -148,10 +148,11 @@ def _print_planned(console: Console, plan: Plan, settings: Settings) -> None:
     if not every:
         console.print("no turn at all")
         return
-    table = Table("page", "grade", "why", box=None, pad_edge=False, header_style="bold")
+    table = Table("turn", "page", "grade", "why", box=None, pad_edge=False, header_style="bold")
+    names = turn_names(plan)
     for turn in every:
         grade = graded(turn, settings, words(Lang.EN))
-        table.add_row(f"{turn.from_page} to {turn.to_page}", grade, plain(turn.why))
+        table.add_row(names[turn], f"{turn.from_page} to {turn.to_page}", grade, plain(turn.why))
     console.print(table)
 
 

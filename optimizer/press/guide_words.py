@@ -203,7 +203,7 @@ class GuideWords(Words):
     much_by_heart_lead = Sentence(
         "Much to remember at {turns}.",
         "Viel im Kopf zu behalten bei {turns}.",
-        "Beaucoup à retenir à {turns}.",
+        "Beaucoup à retenir ({turns}).",
         "Mucho que recordar en {turns}.",
         "Mycket att minnas vid {turns}.",
     )
@@ -249,6 +249,23 @@ class GuideWords(Words):
         "Spelade som de står leder repriser och hopp aldrig dit. Se över tecknen; vändningarna räknas som om de "
         "takterna kom sist.",
     )
+    nothing_to_play_lead = Sentence(
+        "No notes for the keyboard on {pages}.",
+        "Keine Noten für das Tasteninstrument: {pages}.",
+        "Pas de notes pour le clavier\u00a0: {pages}.",
+        "Sin notas para el teclado: {pages}.",
+        "Inga toner för klaviaturen: {pages}.",
+    )
+    nothing_to_play = Phrase(
+        "The file has none there. Where later verses go like the first one, play from its page, or write them out.",
+        "In der Datei stehen dort keine. Wo spätere Strophen wie die erste gehen, aus deren Seite spielen oder sie "
+        "ausschreiben.",
+        "Le fichier n’en contient pas là. Si les couplets suivants vont comme le premier, jouez sur sa page, ou "
+        "écrivez-les en entier.",
+        "El archivo no las trae ahí. Si las estrofas siguientes van como la primera, toque por su página o escríbalas "
+        "enteras.",
+        "Filen har inga där. Om senare verser går som den första, spela efter dess sida eller skriv ut dem.",
+    )
     begins_with_two_lead = Phrase(
         "The first page is page 2.",
         "Die erste Seite ist Seite 2.",
@@ -271,11 +288,11 @@ class GuideWords(Words):
         "Inga takter tryckta igen.",
     )
     nothing_again = Phrase(
-        "No strip of bars would make any of these turns easier.",
-        "Kein Streifen mit Takten würde eine dieser Wendestellen erleichtern.",
-        "Aucune bande de mesures ne faciliterait une de ces tournes.",
-        "Ninguna tira de compases facilitaría estas vueltas.",
-        "Ingen remsa med takter skulle göra någon av vändningarna lättare.",
+        "At none of these turns would a strip of bars help enough to be worth its room.",
+        "An keiner dieser Wendestellen hülfe ein Streifen mit Takten genug, um seinen Platz wert zu sein.",
+        "À aucune de ces tournes une bande de mesures n’aiderait assez pour valoir sa place.",
+        "En ninguna de estas vueltas una tira de compases ayudaría lo bastante para valer su sitio.",
+        "Vid ingen av vändningarna skulle en remsa med takter hjälpa nog för att vara värd sin plats.",
     )
     folded_corner_lead = Phrase(
         "A folded corner at the foot of a page:",
@@ -414,18 +431,18 @@ class GuideWords(Words):
         "--desk stand.",
         "Dafür ist bei {turns} wenig Zeit: Lassen Sie sich helfen, oder legen Sie das Heft mit --desk stand ohne "
         "Klappseiten an.",
-        "Le temps manque pour cela à {turns}\u00a0: faites-vous aider, ou demandez une disposition sans volets, avec "
+        "Le temps manque pour cela ({turns})\u00a0: faites-vous aider, ou demandez une disposition sans volets, avec "
         "--desk stand.",
         "En {turns} hay poco tiempo para ello: pida ayuda o disponga el juego sin desplegables, con --desk stand.",
         "Vid {turns} är det ont om tid för det: ta hjälp, eller lägg upp häftet utan utvik, med --desk stand.",
     )
     _named_turn = Sentence(
-        "turn {turn}", "Wendestelle {turn}", "la tourne {turn}", "la vuelta {turn}", "vändning {turn}"
+        "turn {turn}", "Wendestelle {turn}", "tourne {turn}", "la vuelta {turn}", "vändning {turn}"
     )
     _named_turns = Sentence(
         "turns {turns}",
         "den Wendestellen {turns}",
-        "les tournes {turns}",
+        "tournes {turns}",
         "las vueltas {turns}",
         "vändningarna {turns}",
     )

@@ -19,8 +19,9 @@ from optimizer.press.fonts import missing_letters
 from optimizer.press.guide_words import GuideWords, guide_words
 from optimizer.press.played import is_by_heart, turn_names
 from optimizer.press.sheet_words import SheetWords
-from optimizer.score.model import Score
+from optimizer.score.model import PartKind, Score
 from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings, Strips
+from optimizer.turns.model import Grade
 
 # Piano music is 6 to 7 mm (needs.md, from memory); 5.5 mm is rastral size 6, the smallest this program chooses
 # for it of its own accord.
@@ -59,8 +60,15 @@ def cautions(
         yield words.too_wide_lead, too_wide
     names = turn_names(plan)
     if heavy := [name for turn, name in names.items() if is_by_heart(turn, settings)]:
-        yield words.much_by_heart_lead(turns=words.listed(heavy)), words.much_by_heart
-    if settings.strips is Strips.ALWAYS and not plan.strips and plan.turns:
+        yield words.much_by_heart_lead(turns=words.turns_named(heavy)), words.much_by_heart
+    if empty := list(_silent_pages(score, plan)):
+        yield words.nothing_to_play_lead(pages=words.pages_named(empty)), words.nothing_to_play
+    hard = any(turn.grade in (Grade.TIGHT, Grade.BLOCKED) for turn in plan.turns)
+    if (
+        not plan.strips
+        and plan.turns
+        and (settings.strips is Strips.ALWAYS or (settings.strips is Strips.AUTO and hard))
+    ):
         yield words.nothing_again_lead, words.nothing_again
     if plan.binding == "taped" and len(plan.pages) > MANY_TAPED_PAGES:
         yield words.long_taped_lead, words.long_taped(pages=words.pages(len(plan.pages)))
@@ -72,6 +80,17 @@ def cautions(
     if unknown := missing_letters("".join(sorted(set(_printed(score, engraved))))):
         named = [*map(_shown, unknown[:MOST_LETTERS]), *([words.and_more] if unknown[MOST_LETTERS:] else [])]
         yield words.missing_letters_lead, words.missing_letters(letters=" ".join(named))
+
+
+def _silent_pages(score: Score, plan: Plan) -> Iterator[str]:
+    """Pages of a piece with a keyboard on which others have notes and the keyboard has none."""
+    keyboards = {part.index for part in score.parts if part.kind is PartKind.KEYBOARD}
+    played = {note.measure_index for note in score.notes if note.part_index in keyboards}
+    others = {note.measure_index for note in score.notes if note.part_index not in keyboards}
+    for page in plan.pages if keyboards else ():
+        bars = {bar for system in page.systems for bar in range(system.first, system.last + 1)}
+        if bars & others and not bars & played:
+            yield str(page.number)
 
 
 def wider_than_desk(plan: Plan, settings: Settings, words: GuideWords) -> str:

@@ -200,7 +200,7 @@ def test_what_the_terminal_tells_stands_in_the_guide_too(make):
     light = tuple(replace(turn, carry=6) for turn in case.plan.turns)
     assert "Much to remember" not in said(plan=replace(case.plan, turns=light))
     heavy = tuple(replace(turn, carry=7) for turn in case.plan.turns)
-    assert "Much to remember at 1." in said(plan=replace(case.plan, turns=heavy))
+    assert "Much to remember at turn 1." in said(plan=replace(case.plan, turns=heavy))
 
 
 @pytest.mark.parametrize("lang", list(Lang))
@@ -283,7 +283,8 @@ def test_more_notes_than_are_held_without_learning_are_warned_of(make):
         _, entry = turn_entries(case.score, case.plan, settings, guide_words(Lang.EN))
         assert entry.text.startswith("open, but by heart; after bar 50" if warned else "open; after bar 50")
         assert any(
-            text.startswith("Much to remember at 1.") for text in warnings(case.score, case.plan, settings)
+            text.startswith("Much to remember at turn 1.")
+            for text in warnings(case.score, case.plan, settings)
         ) == (warned)
 
 

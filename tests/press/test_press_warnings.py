@@ -7,7 +7,9 @@ import pytest
 from optimizer.engrave.model import Text
 from optimizer.press.guide import guide_sheets
 from optimizer.press.warnings import MANY_TAPED_PAGES, warnings
-from optimizer.settings import Margins, Settings, SheetSettings, parse_desk
+from optimizer.score.model import PartKind
+from optimizer.settings import Margins, Settings, SheetSettings, Strips, parse_desk
+from optimizer.turns.model import Grade
 
 
 def with_lyric(engraved, string: str):
@@ -89,3 +91,35 @@ def test_margins_narrower_than_what_the_printer_leaves_white(make, margins, unpr
     found = warnings(case.score, case.plan, Settings(margins=Margins(*map(float, margins)), sheets=sheets))
     begin = "A narrow margin: 4\u00a0mm are less than the 5\u00a0mm"
     assert [text.startswith(begin) for text in found] == [True] * warned
+
+
+@pytest.mark.parametrize(
+    ("strips", "grade", "warned"),
+    [
+        (Strips.ALWAYS, Grade.OPEN, True),
+        (Strips.AUTO, Grade.OPEN, False),
+        (Strips.AUTO, Grade.TIGHT, True),
+        (Strips.NEVER, Grade.BLOCKED, False),
+    ],
+)
+def test_asking_in_vain_for_bars_printed_again(make, strips, grade, warned):
+    settings = Settings(strips=strips)
+    case = make.case([(1, 2), (3, 4)], [make.turn(2, 3, 49, grade)], settings=settings)
+    found = warnings(case.score, case.plan, settings)
+    assert any(text.startswith("No bars printed again.") for text in found) == warned
+
+
+def test_pages_on_which_only_the_singer_has_notes(make):
+    """As in songs whose later verses are written for the voice alone."""
+    case = make.case([(1, 2), (3, 4)])
+    keyboard = case.score.parts[0]
+    voice = replace(keyboard, index=1, kind=PartKind.VOICE, staves=1)
+    sung = [replace(make.note(bar, 0, 4, 1), part_index=1) for bar in range(len(case.score.measures))]
+    played = [make.note(bar, 0, 4, 1) for bar in range(60)]
+    song = replace(case.score, parts=(keyboard, voice), notes=(*sung, *played))
+    (warning,) = warnings(song, case.plan, case.settings)
+    assert warning.startswith("No notes for the keyboard on page 4. The file has none there.")
+    assert (
+        warnings(replace(song, notes=(*sung, make.note(99, 0, 4, 1), *played)), case.plan, case.settings)
+        == ()
+    )
