@@ -66,13 +66,11 @@ def _limit_costs(
     model: cp_model.CpModel, paths: Sequence[Paths], limits: Sequence[Limit]
 ) -> Iterator[cp_model.LinearExprT]:
     """What each limit costs that can cost anything; those that are never broken are constraints."""
-    spans = _Spans(model, paths)
+    members = _Members(model, paths)
     for limit in limits:
-        literals = [(paths[part].turns.get(position), w) for (part, position), w in limit.turns.items()]
-        literals += [(spans.literal(*span), weight) for span, weight in limit.spans.items()]
-        weighed = [(literal, weight) for literal, weight in literals if literal is not None]
-        heaviest = sum(weight for _, weight in weighed)
-        at_once = sum(literal * weight for literal, weight in weighed)
+        literals = [each for member, at in limit.weighed().items() for each in members.weighed(member, at)]
+        heaviest = sum(weight for _, weight in literals)
+        at_once = sum(literal * weight for literal, weight in literals)
         if limit.most is not None and heaviest > limit.most:
             model.add(at_once <= limit.most)
         if limit.cost and heaviest > limit.free:
@@ -81,21 +79,31 @@ def _limit_costs(
             yield more * limit.cost
 
 
-class _Spans:
-    """Literals of "this part turns somewhere in there", made once each."""
+class _Members:
+    """Literals that are true at least when a part turns somewhere, made once each."""
 
     def __init__(self, model: cp_model.CpModel, paths: Sequence[Paths]) -> None:
         self._model, self._paths = model, paths
         self._known: dict[tuple[int, tuple[int, ...]], cp_model.IntVar] = {}
 
-    def literal(self, part: int, first: int, last: int) -> cp_model.IntVar | None:
+    def weighed(self, part: int, turns: Sequence[tuple[range, int]]) -> Iterator[tuple[cp_model.IntVar, int]]:
+        """The heaviest of a part's turns, as a sum of literals: what each weight adds to the one below it."""
+        below = 0
+        for weight in sorted({weight for _, weight in turns}):
+            literal = self._literal(part, [positions for positions, w in turns if w >= weight])
+            if literal is not None:
+                yield literal, weight - below
+            below = weight
+
+    def _literal(self, part: int, where: Sequence[range]) -> cp_model.IntVar | None:
         """None when the part cannot turn there."""
         turns = self._paths[part].turns
-        inside = tuple(position for position in turns if first <= position <= last)
+        inside = tuple(position for position in turns if any(position in positions for positions in where))
         if len(inside) < 2:
             return turns[inside[0]] if inside else None
         if (part, inside) not in self._known:
-            literal = self._model.new_bool_var(f"{part} turns in {first}-{last}")
-            self._model.add_max_equality(literal, [turns[position] for position in inside])
+            literal = self._model.new_bool_var(f"{part} turns at any of {inside}")
+            for position in inside:
+                self._model.add_implication(turns[position], literal)
             self._known[part, inside] = literal
         return self._known[part, inside]

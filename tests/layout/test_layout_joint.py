@@ -3,7 +3,7 @@ MILP; limits recomputed here from the plans alone."""
 
 import itertools
 import random
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -24,7 +24,7 @@ from optimizer.layout.solve import bounds_at
 
 MakeProblem = Callable[..., Problem]
 EveryLayout = Callable[[Problem], Iterator[tuple[tuple[Shape, ...], Plan]]]
-Turns = Collection[int]
+Turns = frozenset[int]
 
 
 def cost_of(problem: Problem, plan: Plan) -> int:
@@ -42,10 +42,15 @@ def price(limits: Sequence[Limit], turns: Sequence[Turns]) -> int:
     """What limits cost: the definition, once more."""
     total = 0
     for limit in limits:
-        weight = sum(w for (member, at), w in limit.turns.items() if at in turns[member])
-        for (member, first, last), w in limit.spans.items():
-            if set(turns[member]) & set(range(first, last + 1)):
-                weight += w
+        weight = 0
+        for member, own in enumerate(turns):
+            weights = [w for (m, at), w in limit.turns.items() if m == member and at in own]
+            weights += [
+                w
+                for (m, first, last), w in limit.spans.items()
+                if m == member and own & set(range(first, last + 1))
+            ]
+            weight += max(weights, default=0)
         total += limit.cost * max(0, weight - limit.free)
         if limit.most is not None:
             total += BROKEN * max(0, weight - limit.most)
@@ -117,7 +122,7 @@ def test_no_plans_of_a_tiny_ensemble_are_cheaper(
     settings = {"measures": 6, "height_mm": 110.0, "width_mm": 130.0, "sizes": (5.5,), **changes}
     problems = [make_problem(10 * seed + member, **settings) for member in range(members)]
     each = [cheapest_by_turns(problem, every_layout) for problem in problems]
-    for variant in range(6):
+    for variant in range(4):
         limits = some_limits(10 * seed + variant, members, 6, hard)
         least = min(
             sum(cost for _, cost in chosen) + price(limits, [turns for turns, _ in chosen])
@@ -142,33 +147,35 @@ def _milp_objective(problems: Sequence[Problem], limits: Sequence[Limit]) -> int
             arcs += [(member, int(a), int(b), int(matrix[a, b])) for a, b in np.argwhere(matrix < NEVER)]
         for costs in table.last.values():
             arcs += [(member, a, n, int(costs[a])) for a in range(1, n) if costs[a] < NEVER]
-    cost = np.array([arc[3] for arc in arcs] + [limit.cost for limit in limits], dtype=float)
-    nodes = {
-        key: row
-        for row, key in enumerate((m, p) for m, one in enumerate(problems) for p in range(one.measures + 1))
-    }
-    flow = lil_array((len(nodes), len(cost)))
-    balance = np.zeros(len(nodes))
+    counts = [(at, member) for at in range(len(limits)) for member in range(len(problems))]
+    # Columns: spreads; how much too much there is at each moment; what each member counts there.
+    columns = [arc[3] for arc in arcs] + [limit.cost for limit in limits] + [0] * len(counts)
+    count_of = {key: len(arcs) + len(limits) + column for column, key in enumerate(counts)}
+    rows: list[tuple[dict[int, int], float, float]] = []  # coefficients, least, most
     for member, problem in enumerate(problems):
-        balance[nodes[member, 0]], balance[nodes[member, problem.measures]] = 1, -1
-    moments = lil_array((len(limits), len(cost)))
-    for column, (member, start, end, _) in enumerate(arcs):
-        flow[nodes[member, start], column] += 1
-        flow[nodes[member, end], column] -= 1
-        for row, limit in enumerate(limits):
-            moments[row, column] = limit.turns.get((member, start), 0) if start else 0
-    never = [np.inf if limit.most is None else limit.most for limit in limits]
-    hard = LinearConstraint(moments.tocsr(), -np.inf, never)
-    for row in range(len(limits)):
-        moments[row, len(arcs) + row] = -1
-    rows = [
-        LinearConstraint(flow.tocsr(), balance, balance),
-        LinearConstraint(moments.tocsr(), -np.inf, [limit.free for limit in limits]),
-        hard,
-    ]
-    integral = np.array([1] * len(arcs) + [0] * len(limits))
-    most = np.array([1.0] * len(arcs) + [np.inf] * len(limits))
-    result = milp(cost, constraints=rows, integrality=integral, bounds=Bounds(0, most))
+        for at in range(problem.measures + 1):
+            flow = {
+                c: (a == at) - (b == at)
+                for c, (m, a, b, _) in enumerate(arcs)
+                if m == member and at in (a, b)
+            }
+            balance = (at == 0) - (at == problem.measures)
+            rows.append((flow, balance, balance))
+    for at, limit in enumerate(limits):
+        for (member, position), weight in limit.turns.items():
+            turned = {c: -weight for c, (m, a, _, _) in enumerate(arcs) if (m, a) == (member, position)}
+            rows.append(({**turned, count_of[at, member]: 1}, 0, np.inf))
+        all_count = {count_of[at, member]: 1 for member in range(len(problems))}
+        rows.append(({**all_count, len(arcs) + at: -1}, -np.inf, limit.free))
+        rows.append((all_count, -np.inf, np.inf if limit.most is None else limit.most))
+    matrix = lil_array((len(rows), len(columns)))
+    for row, (coefficients, _, _) in enumerate(rows):
+        for column, coefficient in coefficients.items():
+            matrix[row, column] = coefficient
+    integral = [1] * len(arcs) + [0] * (len(columns) - len(arcs))
+    most = [1.0] * len(arcs) + [np.inf] * (len(columns) - len(arcs))
+    within = LinearConstraint(matrix.tocsr(), [row[1] for row in rows], [row[2] for row in rows])
+    result = milp(columns, constraints=within, integrality=integral, bounds=Bounds(0, most))
     assert result.success
     return round(result.fun)
 
