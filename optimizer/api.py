@@ -9,10 +9,14 @@ from optimizer import pipeline
 from optimizer.compare.model import Choices, Comparison
 from optimizer.errors import UsageError
 from optimizer.layout.plan import Plan
+from optimizer.parts import prepare as parts
+from optimizer.parts.instruments import player_of
+from optimizer.parts.model import PartsSettings
+from optimizer.parts.prepare import PreparedParts
 from optimizer.progress import Progress, silent
 from optimizer.score import Score, ScoreFile, load_file, score_from
 from optimizer.settings import DEFAULT_TEMPO, Settings
-from optimizer.turns import StepCost, barline_costs, choose_player
+from optimizer.turns import StepCost, barline_costs
 
 
 def read_score(path: str | Path, *, default_tempo: float = DEFAULT_TEMPO) -> Score:
@@ -24,7 +28,8 @@ def read_score(path: str | Path, *, default_tempo: float = DEFAULT_TEMPO) -> Sco
 def turn_costs(score: Score, settings: Settings | None = None) -> tuple[StepCost, ...]:
     """The cost of a turn at each inner barline: element i stands for the barline after measure i."""
     settings = settings or Settings()
-    return barline_costs(score, choose_player(score, settings.player, settings.hands), settings.turns)
+    player = player_of(_unchanged(score).root, score, settings)
+    return barline_costs(score, player, settings.turns)
 
 
 def make_plan(score: Score, settings: Settings | None = None, *, progress: Progress = silent) -> Plan:
@@ -55,6 +60,20 @@ def compare_plans(
     """The plans of a score that no other one for the same desk beats, drawn; nothing is written. Desk, paper, binding
     and staff size are those of `choices`, all else is in `settings`."""
     return pipeline.compare_plans(Path(path), choices, settings or Settings(), progress)
+
+
+def prepare_parts(
+    path: str | Path,
+    folder: str | Path,
+    settings: PartsSettings | None = None,
+    *,
+    replace: bool = False,
+    progress: Progress = silent,
+) -> PreparedParts:
+    """Plan the parts of a score together and write them, each in a folder of its own, with what concerns them all; or
+    nothing. By default stapled, on folding stands."""
+    settings = settings or PartsSettings(Settings(binding="stapled"))
+    return parts.prepare_parts(Path(path), Path(folder), settings, replace=replace, progress=progress)
 
 
 def _unchanged(score: Score) -> ScoreFile:

@@ -14,6 +14,15 @@ ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
+PARTS = README.partition("### Parts for an ensemble\n")[2].partition("### Exit codes")[0]
+
+
+def explained_in(text: str) -> set[str]:
+    """Options that lines of tables begin with."""
+    rows = re.findall(r"^\| (`--.*?) \| ", text.replace("\\|", "/"), flags=re.MULTILINE)
+    return {name for row in rows for name in re.findall(r"--[a-z-]+", row)}
+
+
 def options_of(command: str) -> set[str]:
     click_command = typer.main.get_command(app).commands[command]  # type: ignore[attr-defined]
     words = [word for option in click_command.params for word in (*option.opts, *option.secondary_opts)]
@@ -21,13 +30,18 @@ def options_of(command: str) -> set[str]:
 
 
 def test_every_option_of_prepare_is_explained() -> None:
-    table = re.findall(r"^\| (`--.*?) \|", README, flags=re.MULTILINE)
-    explained = {name for row in table for name in re.findall(r"--[a-z-]+", row)}
-    assert explained == options_of("prepare") - {"--output"}
+    own = README.replace(PARTS, "")
+    assert explained_in(own) == options_of("prepare") - {"--output"}
+
+
+def test_every_option_of_parts_is_explained() -> None:
+    """Those that `prepare` has too, in its table."""
+    named = explained_in(PARTS)
+    assert options_of("parts") - options_of("prepare") <= named <= options_of("parts")
 
 
 def test_no_option_is_made_up() -> None:
-    known = {"--help"}.union(*map(options_of, ("prepare", "turns", "compare", "explain")))
+    known = {"--help"}.union(*map(options_of, ("prepare", "turns", "compare", "parts", "explain")))
     assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", README)) <= known
 
 
@@ -47,7 +61,7 @@ def test_the_options_of_compare_are_explained() -> None:
 
 def test_the_python_examples_run(tmp_path: Path) -> None:
     examples = re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL)
-    assert len(examples) == 2
+    assert len(examples) == 3
     (tmp_path / "corpora").symlink_to(ROOT / "corpora")
     said = []
     for code in examples:
@@ -57,7 +71,7 @@ def test_the_python_examples_run(tmp_path: Path) -> None:
         assert done.returncode == 0, done.stderr
         said.append(done.stdout)
     assert said[0].startswith("after bar ")
-    for name in ("song", "easiest"):
+    for name in ("song", "easiest", "parts/1-flute"):
         assert (tmp_path / "out" / name / "pages.pdf").exists()
 
 
