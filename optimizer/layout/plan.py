@@ -21,7 +21,7 @@ from optimizer.turns.model import Grade, StripKind
 
 SCHEMA: Final = "quietleaf-plan/1"
 
-_Record = TypeVar("_Record", "PlannedTurn", "PlannedBackTurn", "PlannedStrip", "SolverReport")
+_Record = TypeVar("_Record", "BlankReason", "PlannedTurn", "PlannedBackTurn", "PlannedStrip", "SolverReport")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +33,30 @@ class PlannedSystem:
 
 
 @dataclass(frozen=True, slots=True)
+class BlankReason:
+    """What a blank page is there for: a turn after bar `after_bar`, of this grade (None: nobody turns there).
+
+    Without blank sides there would be the turn after `instead_bar` (empty: none but those there are), and the set would
+    cost `points` more (None: not reckoned), or, `forced`, there would be no layout that meets all demands.
+    """
+
+    after_bar: str
+    grade: Grade | None
+    instead_bar: str = ""
+    instead_grade: Grade | None = None
+    points: int | None = None
+    forced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedPage:
-    """One printed side. `why`: what a blank one is there for, in a sentence."""
+    """One printed side. `why`: what a blank one is there for, in an English sentence; `reason`: the same as facts."""
 
     number: int
     systems: tuple[PlannedSystem, ...]
     blank: bool = False
     why: str = ""
+    reason: BlankReason | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,11 +223,13 @@ def from_json(text: str) -> Plan:
 def _page(entry: Mapping[str, Any]) -> PlannedPage:
     """A page from its JSON form."""
     systems: Sequence[Mapping[str, Any]] = entry["systems"]
+    reason = entry.get("reason")
     return PlannedPage(
         int(entry["number"]),
         tuple(PlannedSystem(int(system["first"]), int(system["last"])) for system in systems),
         bool(entry["blank"]),
         str(entry.get("why", "")),
+        None if reason is None else _record(BlankReason, reason),
     )
 
 
@@ -218,7 +237,7 @@ def _record(kind: type[_Record], entry: Mapping[str, Any]) -> _Record:
     """A turn, strip or solver report from its JSON form: every field, by name."""
     values = {field.name: entry[field.name] for field in fields(kind)}
     words: Mapping[str, type[Grade] | type[StripKind]] = {
-        "grade": Grade, "grade_before": Grade, "kind": StripKind,
+        "grade": Grade, "grade_before": Grade, "instead_grade": Grade, "kind": StripKind,
     }  # fmt: skip
-    values |= {name: word(values[name]) for name, word in words.items() if name in values}
+    values |= {name: word(values[name]) for name, word in words.items() if values.get(name) is not None}
     return kind(**values)

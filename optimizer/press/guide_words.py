@@ -316,6 +316,34 @@ class GuideWords(Words):
         "La página {page} está en blanco a propósito.",
         "Sida {page} är tom med avsikt.",
     )
+    blank_turn = Sentence(
+        "With it the turn comes after bar {bar}{grade}.",
+        "Mit ihr wird nach Takt {bar} gewendet{grade}.",
+        "Grâce à elle, on tourne après la mesure {bar}{grade}.",
+        "Gracias a ella se pasa la página tras el compás {bar}{grade}.",
+        "Med den kommer vändningen efter takt {bar}{grade}.",
+    )
+    blank_instead = Sentence(
+        "Without it there would be one after bar {bar}{grade}.",
+        "Ohne sie wäre nach Takt {bar} zu wenden{grade}.",
+        "Sans elle, il faudrait tourner après la mesure {bar}{grade}.",
+        "Sin ella habría que pasarla tras el compás {bar}{grade}.",
+        "Utan den skulle det bli en efter takt {bar}{grade}.",
+    )
+    blank_forced = Phrase(
+        "Without blank pages not all demands can be met.",
+        "Ohne leere Seiten lassen sich nicht alle Forderungen erfüllen.",
+        "Sans page vierge, toutes les demandes ne peuvent être satisfaites.",
+        "Sin páginas en blanco no se pueden cumplir todas las exigencias.",
+        "Utan tomma sidor kan inte alla krav uppfyllas.",
+    )
+    blank_better = Phrase(
+        "Without it the set as a whole would be worse.",
+        "Ohne sie wäre das Heft im Ganzen schlechter.",
+        "Sans elle, l’ensemble serait moins bon.",
+        "Sin ella el conjunto sería peor.",
+        "Utan den skulle helheten bli sämre.",
+    )
     blank_anyway = Phrase(
         "It moves a turn to a better place.",
         "Sie rückt das Wenden an eine bessere Stelle.",

@@ -14,7 +14,7 @@ from optimizer.binding.imposition import printer_for
 from optimizer.binding.model import SideKind
 from optimizer.binding.packet import Moment, Packet, packet_of
 from optimizer.binding.sheets import sheets_of
-from optimizer.layout.plan import Plan, PlannedBackTurn
+from optimizer.layout.plan import BlankReason, Plan, PlannedBackTurn
 from optimizer.press.blocks import Block, Entry
 from optimizer.press.diagrams import TINT, desk_columns, side_name
 from optimizer.press.figures import (
@@ -40,7 +40,7 @@ from optimizer.press.sheet_words import SheetWords
 from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
 from optimizer.score.tempo import NO_TEMPO
-from optimizer.settings import Lang, Printer, Settings
+from optimizer.settings import Printer, Settings
 from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade
 from optimizer.units import pt_to_mm
@@ -281,8 +281,7 @@ def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWo
         yield Entry(words.no_hand_lead(turns=words.listed(blocked)), words.no_hand)
     for page in plan.pages:
         if page.blank:
-            # Why, the plan says in English.
-            why = page.why if words.lang is Lang.EN and page.why else words.blank_anyway
+            why = " ".join(_why_blank(page.reason, words)) if page.reason else words.blank_anyway
             yield Entry(words.blank_lead(page=page.number), why)
     yield from (Entry(lead, text) for lead, text in _notes(score, plan, settings, words))
     yield from (Entry(lead, text) for lead, text in cautions(score, plan, settings, words=words))
@@ -306,6 +305,21 @@ def _never_reached(score: Score, words: GuideWords) -> str:
     """From the first to the last bar that repeats and jumps do not lead to; where numbers would not tell, how many."""
     bars = BarNames(score).ranges(score.unreached[0], score.unreached[-1])
     return said_bars(bars, words) if bars else words.bars_counted(len(score.unreached))
+
+
+def _why_blank(reason: BlankReason, words: GuideWords) -> Iterator[str]:
+    """The turn that a blank page leads to, and what there would be without it."""
+
+    def told(grade: Grade | None) -> str:
+        return f" ({words.grade(grade)})" if grade else ""
+
+    yield words.blank_turn(bar=reason.after_bar, grade=told(reason.grade))
+    if reason.forced:
+        yield words.blank_forced
+    elif reason.instead_bar:
+        yield words.blank_instead(bar=reason.instead_bar, grade=told(reason.instead_grade))
+    elif reason.points is not None:
+        yield words.blank_better
 
 
 def said_bars(text: str, words: GuideWords) -> str:

@@ -182,6 +182,9 @@ def test_a_blank_side_buys_a_turn(make_problem: MakeProblem, make_step: MakeStep
         "left blank so that the turn comes after bar 3 (open); "
         "without blank sides the best layout turns after bar 1 (blocked)"
     )
+    assert blank.reason is not None
+    facts = (blank.reason.after_bar, blank.reason.grade, blank.reason.instead_bar, blank.reason.instead_grade)
+    assert facts == ("3", Grade.OPEN, "1", Grade.BLOCKED)
     without = solve(replace(problem, pattern=problem.pattern.without_blanks()))
     assert turned_before(without)[0] == 1
     assert without.turns[0].grade is Grade.BLOCKED
@@ -192,6 +195,8 @@ def test_a_blank_side_without_a_choice_says_so(make_problem: MakeProblem, make_s
     demands = [Demand(f"--turn-after {bar}", Kind.TURN, bar, bar) for bar in (2, 3)]
     (blank,) = [page for page in solve(problem.with_demands(demands)).pages if page.blank]
     assert blank.why.endswith("(blocked); no layout without blank sides meets all demands")
+    assert blank.reason is not None
+    assert blank.reason.forced
 
 
 @pytest.mark.parametrize("binding", TWO_SIDED)

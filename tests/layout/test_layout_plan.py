@@ -25,11 +25,12 @@ from optimizer.layout import objective as o
 from optimizer.layout.check import complaints
 from optimizer.layout.demands import Demand, Kind
 from optimizer.layout.pages import fill_points
-from optimizer.layout.plan import PlannedPage, PlannedSystem, SolverReport
+from optimizer.layout.plan import BlankReason, PlannedPage, PlannedSystem, SolverReport
 from optimizer.layout.problem import MSP_PER_SP, Problem
 from optimizer.layout.systems import system_table
 from optimizer.score.model import Key, Score
 from optimizer.settings import TERMS, Settings
+from optimizer.turns.model import Grade
 
 MakeProblem = Callable[..., Problem]
 
@@ -145,6 +146,9 @@ def test_json_round_trip(plan: Plan) -> None:
     score = Score("f", "ab", "Title", "", "Composer", "", "", key, (), (), (), (), (), "default")
     text = to_json(plan, score, {"parts": ["P1"], "kind": "keyboard"}, Settings())
     assert from_json(text) == plan
+    reason = BlankReason("12", Grade.OPEN, "9", Grade.TIGHT, 40)
+    blank = replace(plan, pages=(*plan.pages[:-1], replace(plan.pages[-1], why="left blank", reason=reason)))
+    assert from_json(to_json(blank, score, {}, Settings())) == blank
     assert text == to_json(from_json(text), score, {"parts": ["P1"], "kind": "keyboard"}, Settings())
     document = json.loads(text)
     assert document["schema"] == "quietleaf-plan/1"

@@ -7,13 +7,14 @@ from itertools import pairwise
 import pytest
 from pypdf import PdfReader
 
+from optimizer.layout.plan import BlankReason
 from optimizer.press.figures import MIN_PT, Area, Label, grade_sign
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.guide_words import guide_words
 from optimizer.press.overview import spread_plan, turn_entries
 from optimizer.press.warnings import warnings
 from optimizer.score.tempo import NO_TEMPO
-from optimizer.settings import DESKS, PAPERS, Lang, Settings
+from optimizer.settings import DESKS, PAPERS, Lang, Settings, SheetSettings
 from optimizer.turns.model import Grade
 
 PATTERNS = {
@@ -292,3 +293,37 @@ def test_an_assumed_tempo_stands_in_the_head(make):
     case = make.case([(1, 2), (3, 4)], tempo_source="no tempo in the file: 96 quarters a minute taken")
     assert "tempo assumed: quarter = 96" in " ".join(text_of(case)[0].replace("\u00a0", " ").split())
     assert "tempo assumed" not in text_of(make.case([(1, 2), (3, 4)]))[0]
+
+
+@pytest.mark.parametrize(
+    ("lang", "told"),
+    [
+        (
+            Lang.EN,
+            "With it the turn comes after bar 50 (open). Without it there would be one after bar 44 (tight).",
+        ),
+        (
+            Lang.DE,
+            "Mit ihr wird nach Takt 50 gewendet (bequem). Ohne sie wäre nach Takt 44 zu wenden (knapp).",
+        ),
+        (
+            Lang.FR,
+            "on tourne après la mesure 50 (large). Sans elle, il faudrait tourner après la mesure 44 (serrée).",
+        ),
+        (
+            Lang.ES,
+            "pasa la página tras el compás 50 (cómoda). Sin ella habría que pasarla tras el compás 44 (justa).",
+        ),
+        (
+            Lang.SV,
+            "kommer vändningen efter takt 50 (bekväm). Utan den skulle det bli en efter takt 44 (knapp).",
+        ),
+    ],
+)
+def test_why_a_page_is_blank_is_told_in_every_language(make, lang, told):
+    """Grammar of these languages from memory."""
+    case = make.case([(1, 2), (3, 4)], blank=(2,), settings=Settings(sheets=SheetSettings(lang=lang)))
+    reason = BlankReason("50", Grade.OPEN, "44", Grade.TIGHT, 120)
+    pages = tuple(replace(page, reason=reason) if page.blank else page for page in case.plan.pages)
+    blank = replace(case, plan=replace(case.plan, pages=pages))
+    assert told in " ".join(" ".join(text_of(blank)).split())
