@@ -4,7 +4,7 @@ In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barl
 and `groups[i]` go with `items[i]`.
 
 Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing are long enough to be
-seen; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
+seen; of hairpins that end where a system begins no tip is left; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
 """
 
 from bisect import bisect
@@ -13,7 +13,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from optimizer.engrave.clearing import cleared
+from optimizer.engrave.clearing import HAIRPIN_LEAST_SP, cleared
 from optimizer.engrave.model import Glyph, Path, Text
 from optimizer.engrave.outlines import Box, Segment, rectangle
 from optimizer.engrave.strips import moved
@@ -29,12 +29,14 @@ RINGING_SP: Final = 2.0  # least length of a tie to nothing, half a space of it 
 _WORDS: Final = ("syl", "dir", "tempo", "dynam")
 _ENDING: Final = "voltaBracket"
 _RINGING: Final = "lv"
+_HAIRPIN: Final = "hairpin"
+_PLAYED: Final = frozenset({"notehead", "rest", "mRest"})
 _TIE: Final = ((0.2, 0.6), (0.3, 0.85))  # control points of both edges: part of the length, depth in spaces
 
 
 def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
-    lines = _trim_lyric_lines(_lengthen_ringing_ties(_keep_top_endings(page)))
+    lines = _trim_lyric_lines(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page))))
     return cleared(_pull_words_in(_part_dynamics(lines)))
 
 
@@ -48,6 +50,20 @@ def _keep_top_endings(page: PageSystem) -> PageSystem:
             if group.kind == _ENDING and box[3] > 0
         },
     )
+
+
+def _drop_tips(page: PageSystem) -> PageSystem:
+    """A hairpin that ends at the first note of a system leaves a tip before it, which reads as an accent."""
+    lefts = (box[0] for box, group in zip(page.boxes, page.groups, strict=True) if group.kind in _PLAYED)
+    first = min(lefts, default=page.right_sp)
+    ends: dict[Group, float] = defaultdict(float)
+    starts: dict[Group, float] = {}
+    for box, group in zip(page.boxes, page.groups, strict=True):
+        if group.kind == _HAIRPIN:
+            starts[group] = min(box[0], starts.get(group, box[0]))
+            ends[group] = max(box[2], ends[group])
+    tips = {group for group, left in starts.items() if left < first and ends[group] - left < HAIRPIN_LEAST_SP}
+    return _without(page, {index for index, group in enumerate(page.groups) if group in tips})
 
 
 def _lengthen_ringing_ties(page: PageSystem) -> PageSystem:

@@ -85,6 +85,15 @@ def test_endings_stand_over_the_top_staff_only() -> None:
     assert len(kept.items) == len(kept.groups) == 1
 
 
+def test_a_hairpin_that_ends_at_the_first_note_leaves_no_tip() -> None:
+    """By eye: a tip shorter than two spaces looks like an accent; longer ones, and short ones elsewhere, stay."""
+    head = ("notehead", glyph(8.0, 0.0))
+    tip, longer, inside = (("hairpin", stroke(left, 6.0, width)) for left, width in ((7, 1.2), (5, 4), (9, 1.2)))
+    assert len(without_overlaps(page(head, tip)).items) == 1
+    assert len(without_overlaps(page(head, longer)).items) == 2
+    assert len(without_overlaps(page(head, inside)).items) == 2
+
+
 def test_lyric_lines_end_at_the_edge_and_short_ones_go() -> None:
     syllable = ("syl", words(90, 7, 3))
     lines = page(
