@@ -27,6 +27,7 @@ _NAMED_SIGN: Final = re.compile(r"<sym>(segno|coda)\w*</sym>")
 # SMuFL 1.4, range "Repeats": segno, segnoSerpent1, segnoSerpent2; coda, codaSquare.
 _SIGNS: Final = {"segno": "\ue047\ue04a\ue04b", "coda": "\ue048\ue049"}
 _READ: Final = frozenset({"words", "rehearsal", "metronome"})
+_AFTER_SPACE: Final = frozenset({"metronome", *_SIGNS})
 _PRIVATE: Final = re.compile("[\ue000-\uf8ff]")
 
 
@@ -62,7 +63,7 @@ def tidy_directions(marks: Marks) -> None:
     _drop_repeated_letters(spots)
     _join_metronomes(spots)
     for spot in spots:
-        _space_metronome(spot.direction)
+        _space_signs(spot.direction)
 
 
 def drop_titles(marks: Marks, titles: Mapping[int, Collection[str]]) -> None:
@@ -259,10 +260,10 @@ def _tempo_words(directions: Sequence[etree._Element]) -> etree._Element | None:
     return next(chain(filter(_is_tempo, worded), filter(_is_bold, worded)), None)
 
 
-def _space_metronome(direction: etree._Element) -> None:
-    """Words right before a metronome mark would touch it: the library drops a plain space."""
+def _space_signs(direction: etree._Element) -> None:
+    """Words right before a metronome mark, segno or coda would touch it: the library drops a plain space."""
     for words, mark in pairwise(shown(direction)):
-        if words.tag == "words" and mark.tag == "metronome" and (words.text or "").strip():
+        if words.tag == "words" and mark.tag in _AFTER_SPACE and (words.text or "").strip():
             words.text = f"{(words.text or '').rstrip()}\xa0"
 
 

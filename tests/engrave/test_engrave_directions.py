@@ -48,6 +48,13 @@ def test_markup_of_exporting_programs() -> None:
     assert texts(tidied(direction(words(f"&lt;{endless[1:]}")))) == [endless]
 
 
+def test_words_keep_clear_of_the_sign_after_them() -> None:
+    """As in "D.S." before a segno; by eye: the library sets them without a space."""
+    for sign in ("<coda/>", "<segno/>", METRONOME.format("")):
+        assert texts(tidied(direction(words("To "), sign))) == ["To\xa0"]
+    assert texts(tidied(direction("<coda/>", words("Coda")))) == ["Coda"]
+
+
 def without_titles(*titles: str, content: str) -> list[str]:
     """The words at the start of a measure above which the titles are printed."""
     tree = etree.fromstring(
