@@ -12,7 +12,7 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import Place, PlacedBar, placed_bars
+from optimizer.engrave.bars import Place, PlacedBar, placed_bars, still_there
 from optimizer.score.multirests import TIMED, collapsed, decimal, is_empty, only_steers, say_bars
 from optimizer.score.walk import elements, exact, whole
 
@@ -28,7 +28,7 @@ def with_multiple_rests(root: etree._Element) -> etree._Element:
         for run in _runs(bars):
             if len(run) > 1:
                 for bar in run:
-                    _write_rests(bar, staves)
+                    write_rests(bar, staves)
                 say_bars(run[0].element, len(run))
     return collapsed(root)
 
@@ -56,7 +56,7 @@ def _runs(bars: Sequence[PlacedBar]) -> Iterator[list[PlacedBar]]:
     """Bars that belong together: empty ones that nothing keeps apart, and every other alone."""
     run: list[PlacedBar] = []
     for bar in bars:
-        if run and _is_countable(bar) and _may_begin(run[0]) and _goes_on(run[-1].element, bar):
+        if run and _is_countable(bar) and may_begin_rest(run[0]) and _goes_on(run[-1].element, bar):
             run.append(bar)
         else:
             yield run
@@ -73,9 +73,10 @@ def _is_countable(bar: PlacedBar) -> bool:
     return not bar.places or length == (bar.full or 4 * bar.quarter)
 
 
-def _may_begin(bar: PlacedBar) -> bool:
+def may_begin_rest(bar: PlacedBar) -> bool:
     """Whether everything to be seen in an empty bar stands at its start."""
-    return _is_countable(bar) and all(_moment(place) <= 0 for place in bar.marks if _is_seen(place.element))
+    seen = (place for place in still_there([bar.marks])[0] if _is_seen(place.element))
+    return _is_countable(bar) and all(_moment(place) <= 0 for place in seen)
 
 
 def _goes_on(here: etree._Element, bar: PlacedBar) -> bool:
@@ -113,15 +114,16 @@ def _moment(place: Place) -> Fraction:
     return place.offset + (exact(place.element.findtext("offset")) or 0) * place.division
 
 
-def _write_rests(bar: PlacedBar, staves: int) -> None:
+def write_rests(bar: PlacedBar, staves: int) -> None:
     """Say in the plainest way that a bar is empty: a rest for the whole bar on every staff, and before it what else
     there is."""
     element = bar.element
     ticks = Fraction(bar.full or 4 * bar.quarter, bar.division)
-    sounds = [sound for place in bar.marks for sound in _steering(place, bar)]
+    marks = still_there([bar.marks])[0]
+    sounds = [sound for place in marks for sound in _steering(place, bar)]
     for child in list(element.iterchildren(*TIMED)):
         element.remove(child)
-    for place in bar.marks:
+    for place in marks:
         if place.element.tag != "attributes" and not _is_seen(place.element):
             element.remove(place.element)
     right = [line for line in element.iterchildren("barline") if line.get("location", "right") == "right"]

@@ -21,13 +21,14 @@ from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
 from optimizer.engrave.directions import remove, remove_shown
 from optimizer.errors import UsageError
 from optimizer.parts.common import concerns_all
-from optimizer.score.multirests import decimal
+from optimizer.parts.rests import may_begin_rest, write_rests
+from optimizer.score.multirests import decimal, is_empty
 from optimizer.score.walk import elements, exact, whole
 
-# Words that tell who plays; common practice, no source.
+# Words that tell who plays; common practice, no source. A number without a full stop may count bars.
 _WHO: Final[Mapping[str, re.Pattern[str]]] = {
-    "first": re.compile(r"(?i)^(1\.?|I\.|1\. ?solo|1er|1st|1mo)$"),
-    "second": re.compile(r"(?i)^(2\.?|II\.|2\. ?solo|2d|2nd|2do)$"),
+    "first": re.compile(r"(?i)^(1\.|I\.|1\. ?solo|1er|1st|1mo)$"),
+    "second": re.compile(r"(?i)^(2\.|II\.|2\. ?solo|2d|2nd|2do)$"),
     "same": re.compile(r"(?i)^(a ?2|à 2|zu 2|a due|unis\.?|unisono|tutti|zus\.?|zusammen)\.?$"),
     "both": re.compile(r"(?i)^(div\.?|divisi|get\.?|geteilt|1\. ?(,|&|e|u\.|und|and)? ?2\.?)$"),
 }
@@ -75,8 +76,11 @@ def _divide(bar: PlacedBar, player: Player, who: str) -> str:
         _keep_voices(bar, own)
         _tidy_directions(bar, own)
         return "both"
+    played = not is_empty(bar.element)
     who = _keep_line(bar, player, who)
     _tidy_directions(bar, set(voices))
+    if played and may_begin_rest(bar):
+        write_rests(bar, staves=1)
     return who
 
 

@@ -19,6 +19,7 @@ from optimizer.score.walk import elements, exact, whole
 
 # Attribute of a measure in memory: how many bars it stands for. In a file it would mean nothing.
 BARS: Final = "bars"
+MAX_DIGITS: Final = 9  # of a bar number; Python refuses to count with thousands of them
 TIMED: Final = ("note", "backup", "forward")
 _READ: Final = ("harmony", "figured-bass")  # to be read, or played from, while nothing is written out
 # Where a multiple rest begins.
@@ -26,7 +27,7 @@ _AT_START: Final = frozenset({"print", "attributes", "direction", "sound", "barl
 # Attributes of a sound that tell the way through the piece.
 _WAY: Final = frozenset({"dacapo", "segno", "dalsegno", "coda", "tocoda", "fine", "forward-repeat"})
 # What a rest may be made of; anything else (fermatas, words) is to be seen at its own bar.
-_REST: Final = frozenset({"rest", "duration", "voice", "type", "dot", "staff"})
+_REST: Final = frozenset({"rest", "duration", "voice", "type", "dot", "time-modification", "staff"})
 
 
 def bars_of(measure: etree._Element) -> int:
@@ -133,7 +134,7 @@ def _can_join(bars: Sequence[etree._Element], count: int) -> bool:
     numbers = [bar.get("number", "") for bar in bars]
     return (
         len(bars) == count
-        and all(number.isdecimal() for number in numbers)
+        and all(number.isdecimal() and len(number) <= MAX_DIGITS for number in numbers)
         and all(int(here) + 1 == int(there) for here, there in pairwise(numbers))
         and not any(bar.get("implicit") == "yes" or not is_empty(bar) for bar in bars)
         and _begins_plainly(bars[0])
