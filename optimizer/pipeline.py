@@ -28,6 +28,7 @@ from optimizer.layout.patterns import PageSide
 from optimizer.layout.problem import Reach
 from optimizer.memory import no_search_for_garbage
 from optimizer.output import Writer, check_free, write_one, write_together
+from optimizer.parts.instruments import player_of
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.key import with_key
@@ -38,7 +39,6 @@ from optimizer.turns import (
     StepCost,
     barline_costs,
     chart_readings,
-    choose_player,
     reach_costs,
     step_costs,
     strip_turns,
@@ -204,8 +204,9 @@ def turns(
         raise UsageError(f"--picture {picture}: the name must end in {' or '.join(CHART_FORMS)}")
     check_free((picture,) if picture else (), replace)
     progress("reading the score")
-    score = score_from(load_file(path), default_tempo=settings.turns.default_tempo)
-    player = choose_player(score, settings.player, settings.hands)
+    file = load_file(path)
+    score = score_from(file, default_tempo=settings.turns.default_tempo)
+    player = player_of(file.root, score, settings)
     progress("weighing turns")
     costs = barline_costs(score, player, settings.turns)
     if picture:
@@ -349,7 +350,7 @@ def measure(file: ScoreFile, score: Score, settings: Settings, progress: Progres
 def weigh_and_measure(
     file: ScoreFile, score: Score, engraver: Engraver, settings: Settings, progress: Progress
 ) -> Job:
-    player = choose_player(score, settings.player, settings.hands)
+    player = player_of(file.root, score, settings)
     progress("weighing turns")
     steps, reach = step_costs(score, player, settings.turns), _reach(score, player, settings)
     score = with_key(score)

@@ -65,7 +65,9 @@ def applied(settings: PartsSettings) -> PartsSettings:
     turns = replace(turns, quick_s=held.quick_s, unhurried_s=held.unhurried_s, carry_allowance=held.carry)
     return replace(
         settings,
-        paper=replace(settings.paper, turns=turns),
+        paper=replace(
+            settings.paper, turns=turns, instruments=settings.instruments or settings.paper.instruments
+        ),
         least_staff_mm=held.least_staff_mm,
         cue_bars=held.cue_bars,
         cue_s=held.cue_s,

@@ -7,6 +7,7 @@ worst.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import pairwise
 from typing import Final
 
@@ -14,7 +15,7 @@ import numpy as np
 
 from optimizer.score.model import Score
 from optimizer.settings import TurnSettings
-from optimizer.turns.events import GRADES, MODEL, TERMS, TurnModel, Weighed, weigh
+from optimizer.turns.events import GRADES, MODEL, TERMS, TurnModel, Weighed, easier, weigh
 from optimizer.turns.hands import FEET, LEFT, READ, RIGHT, Player, hand_events
 from optimizer.turns.model import BarlineReading, Grade, StepCost, StripKind, StripTurn
 from optimizer.turns.sentences import EITHER, FREE, Moment, Narrator
@@ -134,11 +135,33 @@ def _weigh_steps(score: Score, player: Player, settings: TurnSettings) -> _Steps
     hands = {hand: events[hand] for hand in player.turning_hands} or {FREE: ()}
     read = [event for hand in (FEET, READ) for event in events.get(hand, ())]
     model = _model_of(player)
-    usual, longer = (
-        weigh(hands, barlines_s, section_ends, settings, read=read, extra_s=extra_s, model=model)
-        for extra_s in (0.0, EXTRA_LEAF_S)
-    )
+
+    def weighed(extra_s: float) -> Weighed:
+        ways = (
+            weigh(
+                hands,
+                barlines_s,
+                section_ends,
+                settings,
+                read=read,
+                busy=busy,
+                extra_s=extra_s,
+                model=model,
+            )
+            for busy in _busy(player)
+        )
+        return reduce(easier, ways)
+
+    usual, longer = weighed(0.0), weighed(EXTRA_LEAF_S)
     return _Steps(pairs, usual, np.maximum(longer.cost - usual.cost, EXTRA_LEAF_LEAST).tolist())
+
+
+def _busy(player: Player) -> Sequence[Sequence[tuple[float, float]]]:
+    """The ways to do what else takes the hands: all at the start of its rest, or all at its end. Whoever turns chooses
+    the one that leaves the time on the other side."""
+    early = [(start_s, start_s + taken_s) for start_s, _, taken_s in player.busy]
+    late = [(end_s - taken_s, end_s) for _, end_s, taken_s in player.busy]
+    return (late, early) if player.busy else ((),)
 
 
 def _model_of(player: Player) -> TurnModel:

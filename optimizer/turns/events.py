@@ -13,8 +13,8 @@ both.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass, fields, replace
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -144,19 +144,37 @@ def weigh(
     settings: TurnSettings,
     *,
     read: Events = (),
+    busy: Events = (),
     extra_s: float = 0.0,
     model: TurnModel = MODEL,
 ) -> Weighed:
     """Tries every hand at every instant of the window around each barline and keeps the cheapest.
 
     `hands`: those that could turn, at least one; `read`: notes that only have to be known (feet, or the part
-    that a singer holds). `extra_s`: by how much longer the turn takes, for more than one leaf.
+    that a singer holds); `busy`: when all hands do what is no note. `extra_s`: by how much longer the turn takes,
+    for more than one leaf.
     """
     trial = _Trial(settings, model, extra_s, barlines_s[:, None])
     to_know = stretches([*read, *(event for events in hands.values() for event in events)], 0.0).onsets
     carry = trial.carry(to_know)
-    tried = [trial.hand(stretches(events, model.held), carry) for events in hands.values()]
+    tried = [trial.hand(stretches([*events, *busy], model.held), carry) for events in hands.values()]
     return trial.cheapest(tuple(hands), tried, carry, section_ends)
+
+
+def easier(one: Weighed, other: Weighed) -> Weighed:
+    """Of two ways to play the same music, at each barline the cheaper."""
+    takes = other.cost < one.cost
+
+    def chosen(ours: NDArray[Any], theirs: NDArray[Any]) -> NDArray[Any]:
+        return np.where(takes.reshape(-1, *[1] * (ours.ndim - 1)), theirs, ours)
+
+    terms = {name: chosen(points, other.terms[name]) for name, points in one.terms.items()}
+    rest = {
+        field.name: chosen(getattr(one, field.name), getattr(other, field.name))
+        for field in fields(Weighed)
+        if field.name not in ("hands", "terms")
+    }
+    return Weighed(hands=one.hands, terms=terms, **rest)
 
 
 def stretches(events: Events, held: float) -> Stretches:

@@ -39,13 +39,16 @@ class Player:
     """The person whose turns count.
 
     `hand_staves`: hand -> staves (part_index, staff), staff 1-based; hands are "left" and "right", or "both"
-    when they work together; "feet" play and "read" is followed, neither turns. `text` is for reports.
+    when they work together; "feet" play and "read" is followed, neither turns. `text` is for reports. `busy`: start and
+    end, in seconds of playing order, of rests in which something else takes all hands (a mute, another instrument), and
+    for how many seconds.
     """
 
     part_indices: tuple[int, ...]
     kind: PlayerKind
     hand_staves: Mapping[str, frozenset[tuple[int, int]]]
     text: str
+    busy: tuple[tuple[float, float, float], ...] = ()
 
     @property
     def turning_hands(self) -> tuple[str, ...]:
