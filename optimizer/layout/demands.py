@@ -92,7 +92,8 @@ def find_bar(
     """
     text = text.strip()
     if text.startswith("#"):
-        if not (text[1:].isdecimal() and 1 <= int(text[1:]) <= len(numbers)):
+        # Python refuses to count with thousands of digits.
+        if not (text[1:].isdecimal() and len(text) < 10 and 1 <= int(text[1:]) <= len(numbers)):
             raise UsageError(f"{option} {text}: the file has measures #1 to #{len(numbers)}")
         return int(text[1:]) - 1, int(text[1:]) - 1
     movement, _, number = text.rpartition(":")
@@ -118,7 +119,8 @@ def find_bar(
 
 def _bar_in(number: str, first: str, last: str) -> str:
     """The bar that is looked for where a measure holds it, else the measure's own."""
-    holds = first != last and number.isdecimal() and int(first) <= int(number) <= int(last)
+    is_number = number.isdecimal() and len(number) <= len(last)
+    holds = first != last and is_number and int(first) <= int(number) <= int(last)
     return number if holds else first
 
 
