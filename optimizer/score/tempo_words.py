@@ -71,7 +71,8 @@ _QUALIFIERS: Final = _any_of(
         recht, nicht zu, nicht, zu, ganz, ein wenig, äußerst, äusserst, in, im, très, assez, un peu,
         pas trop, very, rather, not too"""
 )
-_TEMPO: Final = re.compile(rf"^(?:{_QUALIFIERS} )*({_any_of(','.join(TEMPO_WORDS))})\b")
+# Possessive: "un poco" is also "un" and "poco", and trying both ways doubles the time with each.
+_TEMPO: Final = re.compile(rf"^(?:{_QUALIFIERS} )*+({_any_of(','.join(TEMPO_WORDS))})\b")
 _FIRST: Final = re.compile(
     r"\btempo (?:primo|1(?:mo|o|º|°|a|st)?|i)(?![a-z])|\b"
     + _any_of("tempo del principio, erstes zeitma(?:ß|ss), erstes tempo, 1er mouv, premier mouvement")
