@@ -10,6 +10,8 @@ import zipfile
 import zlib
 from typing import Final
 
+from lxml import etree
+
 from optimizer.errors import ScoreError
 from optimizer.score.safe_xml import EXPORT_AGAIN, MAX_XML_BYTES, parse_xml
 
@@ -40,10 +42,8 @@ def unpack(data: bytes, name: str) -> tuple[bytes, str]:
             container = parse_xml(_read(archive, CONTAINER, name), name, CONTAINER)
             inner = _rootfile(container, name)
             return _read(archive, inner, name), inner
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, ValueError) as error:
-        raise ScoreError(
-            name, "", f"the archive is damaged ({error})", "copy or export the file again"
-        ) from None
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, ValueError):
+        raise ScoreError(name, "", "the archive is damaged", "copy or export the file again") from None
 
 
 def _check_names(archive: zipfile.ZipFile, name: str) -> None:
@@ -60,17 +60,16 @@ def _escapes(entry: str) -> bool:
     return parts[0] == "" or ".." in parts or ":" in parts[0]
 
 
-def _rootfile(container: object, name: str) -> str:
+def _rootfile(container: etree._Element, name: str) -> str:
     # The container is usually without a namespace, sometimes in one: look at local names only.
-    rootfiles = container.xpath("//*[local-name() = 'rootfile']")  # type: ignore[attr-defined]
-    for rootfile in rootfiles:
+    for rootfile in container.iter("{*}rootfile"):
         path = rootfile.get("full-path", "")
         if rootfile.get("media-type", "") in _SCORE_TYPES and path:
             if _escapes(path):
                 raise ScoreError(
                     name, CONTAINER, f"names a file outside the archive ({path[:60]!r})", EXPORT_AGAIN
                 )
-            return str(path)
+            return path
     raise ScoreError(name, CONTAINER, "names no MusicXML file", EXPORT_AGAIN)
 
 

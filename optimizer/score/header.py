@@ -18,6 +18,9 @@ from optimizer.score.walk import KeySignature, exact
 PART_NAME: Final = "part name"  # the credit that names a part (W3C MusicXML 4.0, credit-type)
 
 
+MAX_LINE: Final = 500  # letters; more is no title or name but a text, which would fill the first page
+
+
 @dataclass(frozen=True, slots=True)
 class Header:
     """The title block. `part_name`: whose part this is, empty for a score."""
@@ -107,7 +110,8 @@ def _texts(found: Iterator[etree._Element]) -> Iterator[str]:
 
 
 def _clean(text: str | None) -> str:
-    return " ".join((text or "").split())
+    words = " ".join((text or "").split())
+    return words if len(words) <= MAX_LINE else f"{words[: MAX_LINE - 1]}…"
 
 
 def _first_page_credits(root: etree._Element) -> Iterator[etree._Element]:

@@ -21,6 +21,7 @@ from optimizer.score.timewise import partwise
 MAX_FILE_BYTES: Final = MAX_XML_BYTES
 MAX_MEASURES: Final = 20_000  # twenty times the longest of our scores
 MAX_PARTS: Final = 200
+MAX_MEASURES_OF_PARTS: Final = 200_000  # all parts together; 40 parts of 2000 bars are 80 000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,6 +52,8 @@ def load_file(path: Path) -> ScoreFile:
     root = parse_xml(xml, name, place)
     notes: list[str] = []
     if root.tag == "score-timewise":
+        identities = {part.get("id", "") for part in root.iterfind("measure/part")}
+        _refuse_crowds(len(identities), len(root.findall("measure")), name)
         root = partwise(root)
         notes.append("bars were listed by time; sorted by part")
     if root.tag != "score-partwise":
@@ -80,6 +83,15 @@ def _read_bytes(path: Path, name: str) -> bytes:
     return data
 
 
+def _refuse_crowds(parts: int, measures: int, name: str) -> None:
+    """Before measures are added: a small file may ask for millions."""
+    if parts > MAX_PARTS or measures > MAX_MEASURES or parts * measures > MAX_MEASURES_OF_PARTS:
+        most = (
+            f"{MAX_PARTS} parts, {MAX_MEASURES} bars, or {MAX_MEASURES_OF_PARTS} bars in all parts together"
+        )
+        raise ScoreError(name, "", f"has more than {most}", "split the score")
+
+
 def _even_out(root: etree._Element, name: str) -> list[str]:
     """Give every part as many measures as the longest has (the tree is still ours here); what was done, in
     words."""
@@ -90,10 +102,7 @@ def _even_out(root: etree._Element, name: str) -> list[str]:
     longest = max(measures, key=len)
     if not longest:
         raise ScoreError(name, "", "has no measures", EXPORT_AGAIN)
-    if len(longest) > MAX_MEASURES or len(parts) > MAX_PARTS:
-        raise ScoreError(
-            name, "", f"has more than {MAX_PARTS} parts or {MAX_MEASURES} measures", "split the score"
-        )
+    _refuse_crowds(len(parts), len(longest), name)
     notes = []
     for part, own in zip(parts, measures, strict=True):
         if len(own) < len(longest):

@@ -7,6 +7,7 @@ limits below hold.
 
 import codecs
 import re
+from collections.abc import Mapping
 from typing import Final
 
 from lxml import etree
@@ -42,6 +43,15 @@ _FOREIGN: Final = (
     (b"\x89PNG", "a picture"),
     (b"\x1f\x8b", "a gzip file"),
 )
+_CUT_OFF: Final = " (an element is never closed: the file may be cut off)"
+# What is wrong in most broken files, in our words.
+_FAULTS: Final[Mapping[int, str]] = {
+    etree.ErrorTypes.ERR_TAG_NAME_MISMATCH: " (an end tag closes another element than the one that is open)",
+    etree.ErrorTypes.ERR_TAG_NOT_FINISHED: _CUT_OFF,
+    etree.ErrorTypes.ERR_ATTRIBUTE_REDEFINED: " (an attribute is given twice)",
+    etree.ErrorTypes.ERR_INVALID_CHAR: " (has characters that no text has)",
+    etree.ErrorTypes.ERR_RESOURCE_LIMIT: " (elements are nested too deep, or a text is too long)",
+}
 
 
 def parse_xml(data: bytes, name: str, place: str = "") -> etree._Element:
@@ -124,11 +134,14 @@ def _parse(text: str, name: str, place: str) -> etree._Element:
     )  # fmt: skip
     try:
         root: etree._Element | None = etree.fromstring(text.encode("utf-8"), parser)
-    except (etree.XMLSyntaxError, UnicodeEncodeError, ValueError) as error:
-        line = getattr(error, "lineno", None)
-        reason = " ".join(str(getattr(error, "msg", None) or error).split())
-        where = _join(place, f"line {line}" if line else "")
-        raise ScoreError(name, where, f"is not well-formed XML ({reason})", EXPORT_AGAIN) from None
+    except etree.XMLSyntaxError as error:
+        where = _join(place, f"line {error.lineno}" if error.lineno else "")
+        fault = _FAULTS.get(error.code, "") if text.rstrip().endswith(">") else _CUT_OFF
+        raise ScoreError(name, where, f"is not well-formed XML{fault}", EXPORT_AGAIN) from None
+    except ValueError:
+        raise ScoreError(
+            name, place, "is not well-formed XML (has characters that no text has)", EXPORT_AGAIN
+        ) from None
     if root is None:
         raise ScoreError(name, place, "is an empty document", EXPORT_AGAIN)
     return root

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from math import lcm
 from typing import TYPE_CHECKING, Final
 
 from lxml import etree
@@ -29,6 +30,10 @@ MAX_STAVES: Final = 16  # of one part; more is a mistake in the file
 # More digits than these before the point are nonsense, after it nobody hears them, and exact arithmetic on them
 # could be made to take for ever.
 _DECIMAL: Final = re.compile(r"\s*([+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))(?:(?<=\.\d{9})\d{1,30})?\s*")
+# A cadenza, or a whole piece without barlines, has some hundreds; a multiple rest of 1000 bars has 4000.
+MAX_BAR_QL: Final = 10_000
+# Least common multiple of all divisions; of 27 real scores at most 10 080. Fractions grow with it.
+MAX_COMMON_DIVISIONS: Final = 10**15
 OCTAVES: Final = range(-1, 11)  # octaves of MIDI key numbers; W3C musicxml.xsd 4.0, octave: 0 to 9
 MAX_ALTER: Final = 12  # semitones; accidentals go to three
 MAX_TRANSPOSE: Final = 60  # semitones; no instrument sounds further from what is written
@@ -116,7 +121,8 @@ class PartFacts:
 @dataclass(slots=True)
 class Walk:
     """All that one pass collects. `content_ql`: what the longest part fills of each measure; `meters` and
-    `keys` hold changes by measure; `keys` ranks parts that transpose behind those that do not."""
+    `keys` hold changes by measure; `keys` ranks parts that transpose behind those that do not;
+    `common_divisions` is a multiple of all divisions."""
 
     notes: list[Note] = field(default_factory=list)
     directions: list[Direction] = field(default_factory=list)
@@ -128,6 +134,7 @@ class Walk:
     keys: dict[int, tuple[tuple[bool, int], KeySignature]] = field(default_factory=dict)
     parts: list[PartFacts] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    common_divisions: int = 1
 
 
 def walk(file: "ScoreFile") -> Walk:
@@ -202,7 +209,10 @@ class _PartWalk:
                 if handler:
                     handler(element)
             self._release_graces()
-            content[index] = max(content[index], self._ql(self._longest))
+            length_ql = self._ql(self._longest)
+            if length_ql > MAX_BAR_QL:
+                raise self._fail(f"lasts more than {MAX_BAR_QL} quarters, by its durations and forwards")
+            content[index] = max(content[index], length_ql)
 
     def _fail(self, problem: str) -> ScoreError:
         return ScoreError(self._file, self._place(), problem, EXPORT_AGAIN)
@@ -234,6 +244,10 @@ class _PartWalk:
 
     def _set_divisions(self, divisions: Fraction) -> None:
         """Change the unit; the place in the measure stays."""
+        common = lcm(self._result.common_divisions, divisions.numerator)
+        if common > MAX_COMMON_DIVISIONS:
+            raise self._fail("the divisions differ too much from those before to be reckoned with")
+        self._result.common_divisions = common
         ratio = divisions / self._divisions
         self._position, self._longest, self._onset = (
             _whole_if_possible(ticks * ratio) for ticks in (self._position, self._longest, self._onset)
@@ -475,4 +489,5 @@ def read_meter(time: etree._Element) -> Meter | None:
         return None
     unit = max(unit for _, unit in pairs)
     beats_sum = sum(Fraction(count * unit, own_unit) for count, own_unit in pairs)
-    return Meter(int(beats_sum), unit, sum((Fraction(4 * count, own) for count, own in pairs), ZERO))
+    length_ql = sum((Fraction(4 * count, own) for count, own in pairs), ZERO)
+    return Meter(int(beats_sum), unit, length_ql) if length_ql <= MAX_BAR_QL else None

@@ -171,6 +171,86 @@ def test_numbers_that_would_take_for_ever(tmp_path: Path, plain: str) -> None:
     assert "110 semitones" in refusal(tmp_path, plain.replace("</attributes>", shift).encode())
 
 
+def test_bars_longer_than_any_music(
+    tmp_path: Path, document: Callable[..., str], note: Callable[..., str]
+) -> None:
+    for long in (note(ticks=100_000_000), note() + "<forward><duration>100000000</duration></forward>"):
+        message = refusal(tmp_path, document([[note(), long]]).encode())
+        assert "bar 2" in message
+        assert "lasts more than" in message
+    unbarred = read_score(_written(tmp_path, document([[note(ticks=16_000)]])))  # a piece without barlines
+    assert unbarred.measures[0].length_ql == 4000
+
+
+def test_divisions_that_make_fractions_grow_for_ever(
+    tmp_path: Path, document: Callable[..., str], note: Callable[..., str]
+) -> None:
+    """Positions are exact; with a new prime at every step they would get as many digits as the file has notes."""
+    primes = [n for n in range(1009, 2000, 2) if all(n % p for p in range(3, 50, 2))]
+    unit = "<attributes><divisions>{}</divisions></attributes><forward><duration>1</duration></forward>"
+    message = refusal(tmp_path, document([[note() + "".join(map(unit.format, primes))]]).encode())
+    assert "divisions differ" in message
+    usual = "".join(unit.format(divisions) for divisions in (1, 2, 12, 256, 480, 768, 5040, 10080))
+    assert read_score(_written(tmp_path, document([[note() + usual]]))).measures
+
+
+def test_empty_bars_that_a_small_file_asks_for(
+    tmp_path: Path, plain: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(load_module, "MAX_MEASURES_OF_PARTS", 20)
+    parts = "".join(f'<part id="P{number}"/>' for number in range(2, 9))
+    wide = plain.replace("</part>", "</part>" + parts)
+    assert accepted(tmp_path, wide.encode()).root.find("part[8]/measure") is not None
+    assert "20 bars in all" in refusal(
+        tmp_path, wide.replace("</part>", "<measure/>" * 2 + "</part>", 1).encode()
+    )
+    timewise = (
+        f"<score-timewise><part-list/><measure>{parts}</measure>" + "<measure/>" * 2 + "</score-timewise>"
+    )
+    assert "20 bars in all" in refusal(tmp_path, timewise.encode())
+
+
+def test_words_with_many_readings(
+    tmp_path: Path, document: Callable[..., str], note: Callable[..., str]
+) -> None:
+    """ "un poco" is also "un" and "poco": all ways to read it 60 times would take longer than the world has lasted."""
+    words = "<direction><direction-type><words>{}</words></direction-type></direction>"
+    score = read_score(_written(tmp_path, document([[words.format("un poco " * 60 + "x") + note()]])))
+    assert score.tempo_source.startswith("no tempo")
+    score = read_score(_written(tmp_path, document([[words.format("un poco " * 60 + "allegro") + note()]])))
+    assert score.tempo_source == "tempo words"
+
+
+def test_bar_numbers_with_more_digits_than_python_counts(
+    tmp_path: Path, document: Callable[..., str], note: Callable[..., str]
+) -> None:
+    rest = (
+        "<attributes><measure-style><multiple-rest>2</multiple-rest></measure-style></attributes>"
+        '<note><rest measure="yes"/><duration>16</duration></note>'
+    )
+    bars = [note(), rest, rest.split("</attributes>")[1]]
+    for number, measures in (
+        ("9" * 5000, 3),
+        ("2", 2),
+    ):  # two bars of rest are one measure where numbers run on
+        text = document([bars], numbers=["1", number, "3"])
+        assert len(read_score(_written(tmp_path, text)).measures) == measures
+
+
+def test_endless_titles_are_cut(tmp_path: Path, plain: str) -> None:
+    text = plain.replace("<part-list>", f"<movement-title>{'x' * 100_000}</movement-title><part-list>")
+    assert len(read_score(_written(tmp_path, text)).title) == 500
+
+
+def test_faults_are_told_in_our_words(tmp_path: Path, plain: str) -> None:
+    for attack, words in (
+        (plain[:-60], "cut off"),
+        (plain.replace("</note>", "</n>", 1), "closes another element"),
+        (plain.replace("<part ", '<part id="P9" '), "given twice"),
+    ):
+        assert words in refusal(tmp_path, attack.encode())
+
+
 # --- archives
 # ------------------------------------------------------------------------------------------------------
 
@@ -247,7 +327,8 @@ def test_encrypted_archive(tmp_path: Path, plain: str) -> None:
 
 def test_damaged_archive(tmp_path: Path, plain: str) -> None:
     data = zipped(("score.xml", plain.encode() * 50))
-    assert "damaged" in refusal(tmp_path, data[: len(data) // 2], "score.mxl")
+    copy_again = "score.mxl: the archive is damaged; copy or export the file again"
+    assert refusal(tmp_path, data[: len(data) // 2], "score.mxl") == copy_again
     middle = data.index(b"score.xml") + 40
     assert "score.mxl" in refusal(tmp_path, data[:middle] + b"\0\1\2\3" + data[middle + 4 :], "score.mxl")
 
