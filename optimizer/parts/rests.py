@@ -13,7 +13,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import Place, PlacedBar, placed_bars, still_there
-from optimizer.score.multirests import TIMED, collapsed, decimal, is_empty, only_steers, say_bars
+from optimizer.score.multirests import MAX_DIGITS, TIMED, collapsed, decimal, is_empty, only_steers, say_bars
 from optimizer.score.walk import elements, exact, whole
 
 _IN_FORCE: Final = ("divisions", "key", "time", "clef")
@@ -67,7 +67,10 @@ def _runs(bars: Sequence[PlacedBar]) -> Iterator[list[PlacedBar]]:
 def _is_countable(bar: PlacedBar) -> bool:
     """Whether a bar is empty, whole and counted."""
     element = bar.element
-    if not is_empty(element) or element.get("implicit") == "yes" or not element.get("number", "").isdecimal():
+    number = element.get("number", "")
+    if not number.isdecimal() or len(number) > MAX_DIGITS:
+        return False
+    if not is_empty(element) or element.get("implicit") == "yes":
         return False
     length = max((place.offset + place.length for place in bar.places), default=0)
     return not bar.places or length == (bar.full or 4 * bar.quarter)

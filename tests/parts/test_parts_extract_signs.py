@@ -1,0 +1,207 @@
+"""What stands once in a score and concerns all, rests counted as one, two players on one staff: small scores."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+from lxml import etree
+
+from optimizer.errors import UsageError
+from optimizer.parts.extract import extract
+from optimizer.parts.model import Cues, Extracted, PartsSettings
+from optimizer.score import ScoreFile, score_from
+from optimizer.score.multirests import bars_of
+from optimizer.settings import Settings
+
+REST = '<note><rest measure="yes"/><duration>16</duration><voice>1</voice></note>'
+HALF_REST = "<note><rest/><duration>8</duration><voice>1</voice><type>half</type></note>"
+FERMATA = "<notations><fermata/></notations>"
+
+
+def note(
+    step: str = "C", ticks: int = 16, voice: int = 1, extra: str = "", octave: int = 4, before: str = ""
+) -> str:
+    pitch = f"<pitch><step>{step}</step><octave>{octave}</octave></pitch>"
+    return f"<note>{before}{pitch}<duration>{ticks}</duration><voice>{voice}</voice>{extra}</note>"
+
+
+def said(text: str, sound: str = "", more: str = "") -> str:
+    kind = f"<direction-type><words>{text}</words></direction-type>"
+    return f"<direction>{kind}{more}{sound}</direction>"
+
+
+def mark(text: str) -> str:
+    return f"<direction><direction-type><rehearsal>{text}</rehearsal></direction-type></direction>"
+
+
+def taken(
+    *parts: Sequence[str], names: Sequence[str] = (), split: tuple[str, ...] = ()
+) -> tuple[Extracted, ...]:
+    """The parts of a score given by the contents of its measures, in 4/4, four divisions."""
+    begin = "<attributes><divisions>4</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
+    names = names or [f"Part {number}" for number in range(1, len(parts) + 1)]
+    listed = "".join(
+        f'<score-part id="P{number}"><part-name>{name}</part-name></score-part>'
+        for number, name in enumerate(names, 1)
+    )
+    text = ""
+    for number, measures in enumerate(parts, 1):
+        bars = "".join(
+            f'<measure number="{index}">{begin if index == 1 else ""}{content}</measure>'
+            for index, content in enumerate(measures, 1)
+        )
+        text += f'<part id="P{number}">{bars}</part>'
+    root = etree.fromstring(f"<score-partwise><part-list>{listed}</part-list>{text}</score-partwise>")
+    settings = PartsSettings(Settings(), cues=Cues.OFF, split=split)
+    return extract(ScoreFile(Path("small.musicxml"), "", root), settings)
+
+
+def bar(part: Extracted, number: int) -> etree._Element:
+    found = part.file.root.find(f"part/measure[@number='{number}']")
+    assert found is not None
+    return found
+
+
+def words(part: Extracted, number: int) -> list[str]:
+    return [element.text or "" for element in bar(part, number).iter("words", "rehearsal")]
+
+
+def rests(part: Extracted) -> list[tuple[str | None, int]]:
+    return [(m.get("number"), bars_of(m)) for m in part.file.root.iterfind("part/measure")]
+
+
+def test_tempo_goes_to_all_ways_of_playing_to_none() -> None:
+    tempo = said("Allegro", '<sound tempo="120"/>') + said("pizz.") + said("dolce") + said("cresc.")
+    upper, lower = taken([tempo + note()], [note("E")])
+    assert words(upper, 1) == ["Allegro", "pizz.", "dolce", "cresc."]
+    assert words(lower, 1) == ["Allegro"]
+    assert bar(lower, 1).find("direction/sound").get("tempo") == "120"  # type: ignore[union-attr]
+
+
+def test_what_both_say_is_said_once() -> None:
+    upper, lower = taken([said("rit.") + note()], [note("E", 8) + said("rit.") + note("E", 8)])
+    assert words(upper, 1) == words(lower, 1) == ["rit."]
+
+
+def test_from_a_lower_part_upwards_and_system_text() -> None:
+    everywhere = said("Attacca").replace("<direction>", '<direction system="also-top">')
+    upper, lower = taken([note(), note()], [said("a tempo") + note(), everywhere + note()])
+    assert words(upper, 1) == ["a tempo"]
+    assert words(upper, 2) == words(lower, 2) == ["Attacca"]
+
+
+def test_at_its_moment_in_a_bar_of_rest() -> None:
+    lower = taken([note("C", 8) + said("rit.") + note("C", 8), note()], [REST, REST])[1]
+    step, direction, back = list(bar(lower, 1))[1:4]
+    assert (step.tag, step.findtext("duration")) == ("forward", "8")
+    assert direction.tag == "direction"
+    assert (back.tag, back.findtext("duration")) == ("backup", "8")
+    assert rests(lower) == [("1", 1), ("2", 1)]
+    assert [m.length_ql for m in score_from(lower.file).measures] == [4, 4]
+
+
+def test_jumps_and_their_sounds() -> None:
+    jump = said("D.C. al Fine", '<sound dacapo="yes"/>')
+    fine = said("Fine", '<sound fine="yes"/>')
+    parts = taken([note() + fine, note(), note() + jump], [REST, REST, REST])
+    orders = [[step.measure_index for step in score_from(part.file).played] for part in parts]
+    assert orders == [[0, 1, 2, 0]] * 2
+
+
+def test_repeats_and_endings_of_the_first_part() -> None:
+    forward = '<barline location="left"><repeat direction="forward"/></barline>'
+    first = '<barline location="left"><ending number="1" type="start"/></barline>'
+    back = (
+        '<barline location="right"><ending number="1" type="stop"/><repeat direction="backward"/></barline>'
+    )
+    upper, lower = taken([note(), forward + note(), first + note() + back, note()], [REST] * 4)
+    played = [step.measure_index for step in score_from(upper.file).played]
+    assert played == [0, 1, 2, 1, 3]
+    assert [step.measure_index for step in score_from(lower.file).played] == played
+    assert rests(lower) == [("1", 1), ("2", 1), ("3", 1), ("4", 1)]
+
+
+def test_fermata_over_the_rest_of_who_waits() -> None:
+    upper, lower = taken([note("C", 8) + note("D", 8, extra=FERMATA), note()], [REST, REST])
+    first, held = bar(lower, 1).findall("note")
+    assert (first.findtext("type"), first.find("notations")) == ("half", None)
+    assert held.find("notations/fermata") is not None
+    assert score_from(upper.file).duration_s == pytest.approx(score_from(lower.file).duration_s)
+
+
+def test_no_fermata_over_notes() -> None:
+    _, lower = taken([note("D", extra=FERMATA)], [note("E", 8) + note("F", 8)])
+    assert bar(lower, 1).find(".//fermata") is None
+
+
+@pytest.mark.parametrize(
+    "sign",
+    [
+        mark("A"),
+        said("Trio"),
+        said("Segno", '<sound segno="segno"/>'),
+        "<attributes><key><fifths>2</fifths></key></attributes>",
+        '<barline location="left"><bar-style>light-light</bar-style></barline>',
+    ],
+)
+def test_rests_are_divided(sign: str) -> None:
+    empty = [REST] * 3 + [sign + REST] + [REST] * 2
+    lower = taken([note()] * 7, [note("E"), *empty])[1]
+    assert rests(lower) == [("1", 1), ("2", 3), ("5", 3)]
+
+
+def test_what_only_plays_back_divides_nothing() -> None:
+    tempi = [f'<sound tempo="{tempo}"/>' for tempo in (60, 90, 120)]
+    upper, lower = taken([note(), *(tempo + note() for tempo in tempi)], [note("E"), REST, REST, REST])
+    assert rests(lower) == [("1", 1), ("2", 3)]
+    assert score_from(lower.file).duration_s == pytest.approx(score_from(upper.file).duration_s)
+
+
+def test_restated_signs_divide_nothing() -> None:
+    again = "<attributes><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
+    lower = taken([note()] * 4, [note("E"), REST, again + REST, REST])[1]
+    assert rests(lower) == [("1", 1), ("2", 3)]
+
+
+def test_keyboards_rest_on_both_staves() -> None:
+    two = "<note><rest/><duration>16</duration><voice>{v}</voice><staff>{s}</staff></note>"
+    both = two.format(v=1, s=1) + "<backup><duration>16</duration></backup>" + two.format(v=5, s=2)
+    piano = taken([note()] * 3, ["<attributes><staves>2</staves></attributes>" + both, both, both])[1]
+    assert rests(piano) == [("1", 3)]
+    assert [n.findtext("staff") for n in bar(piano, 1).iter("note")] == ["1", "2"]
+    assert score_from(piano.file).measures[0].length_ql == 12
+
+
+def test_parts_that_play_throughout_stay() -> None:
+    measures = [note(), note("D", 8) + HALF_REST, note("E")]
+    part = taken(measures, [REST] * 3)[0]
+    assert rests(part) == [("1", 1), ("2", 1), ("3", 1)]
+    assert "".join(etree.tostring(n, encoding="unicode") for n in part.file.root.iter("note")) == "".join(
+        measures
+    )
+
+
+def test_two_players_of_one_staff() -> None:
+    voices = note("G", voice=1) + "<backup><duration>16</duration></backup>" + note("E", voice=2)
+    chord = note("E") + note("G", before="<chord/>")
+    bars = [voices, chord, said("1.") + note("A"), note("B"), said("a 2") + note("C"), note("D")]
+    first, second = taken(bars, [note()] * 6, names=["Flutes 1 &amp; 2", "Oboe"], split=("P1",))[:2]
+    assert (first.name, second.name) == ("Flutes 1", "Flutes 2")
+    steps = [[n.text for n in part.file.root.iter("step")] for part in (first, second)]
+    assert steps == [["G", "G", "A", "B", "C", "D"], ["E", "E", "C", "D"]]
+    assert rests(second) == [("1", 1), ("2", 1), ("3", 2), ("5", 1), ("6", 1)]
+    assert words(first, 3) == words(second, 5) == []
+
+
+def test_both_play_where_the_second_voice_says_nothing() -> None:
+    half = "<backup><duration>16</duration></backup><forward><duration>8</duration></forward>"
+    bars = [note("A", 8) + note("B", 8) + half + note("G", 8, voice=2)]
+    first, second = taken(bars, [note()], names=["Horn", "Oboe"], split=("horn",))[:2]
+    assert [n.text for n in first.file.root.iter("step")] == ["A", "B"]
+    assert [n.text for n in second.file.root.iter("step")] == ["A", "G"]
+    assert [n.offset_ql for n in score_from(second.file).notes] == [0, 2]
+
+
+def test_keyboards_are_not_split() -> None:
+    with pytest.raises(UsageError, match="two staves"):
+        taken(["<attributes><staves>2</staves></attributes>" + note()], [note()], split=("P1",))
