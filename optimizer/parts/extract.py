@@ -27,7 +27,7 @@ from optimizer.parts.split import Player, for_player, split_names
 from optimizer.score.header import PART_NAME
 from optimizer.score.load import ScoreFile
 from optimizer.score.model import Clock, Part, PartKind, PlayedMeasure, Score
-from optimizer.score.multirests import bars_of, expanded
+from optimizer.score.multirests import bars_of, expanded, is_empty
 from optimizer.score.read import score_from
 from optimizer.score.rewrite import Break, with_breaks
 from optimizer.score.walk import elements, whole
@@ -184,10 +184,28 @@ def _alone(tree: etree._Element, index: int, name: str) -> etree._Element:
         elif child.tag != "part":
             root.append(deepcopy(child))
     root.append(deepcopy(parts[index]))
+    _show_staves(root)
     for display in list(root.iterfind("part/measure/print")):
         for shown in list(display.iterchildren("part-name-display", "part-abbreviation-display")):
             display.remove(shown)
     return root
+
+
+def _show_staves(root: etree._Element) -> None:
+    """Scores hide the staves of who has nothing to play for a while; a part has nothing else."""
+    for details in root.findall("part/measure/attributes/staff-details[@print-object]"):
+        del details.attrib["print-object"]
+        attributes = details.getparent()
+        if attributes is not None and not len(details):
+            attributes.remove(details)
+            measure = attributes.getparent()
+            if measure is not None and not len(attributes):
+                measure.remove(attributes)
+    for measure in root.iterfind("part/measure"):
+        rests = [note for note in measure.iterchildren("note") if note.get("print-object") == "no"]
+        if is_empty(measure) and len(rests) == len(measure.findall("note")):
+            for rest in rests:
+                del rest.attrib["print-object"]
 
 
 def _part_name(name: str, part: etree._Element) -> etree._Element:

@@ -26,6 +26,7 @@ from optimizer.press.placing import (
 from optimizer.press.sheet_words import SheetWords
 from optimizer.press.strips import PlacedStrip, music_box, place_strips, seam_figures, strip_figures
 from optimizer.press.words import (
+    PART_BESIDE_NUMBER_MM,
     RIGHTS_LEAST_MM,
     movement_title,
     page_number,
@@ -157,7 +158,8 @@ def page_words(
     figures = list(drawn_marks)
     outer_right = on_right(page.number, plan.spreads)
     if page is plan.pages[0]:
-        figures += title_block(score, geometry)
+        numbered_left = page.number != 1 and not outer_right
+        figures += title_block(score, geometry, PART_BESIDE_NUMBER_MM if numbered_left else 0.0)
         figures += rights_line(score, geometry, foot_right, unprintable_mm)
         if page.number != 1:  # so that nobody looks for a page 1
             figures.append(page_number(page.number, outer_right, geometry))

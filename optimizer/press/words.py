@@ -39,7 +39,10 @@ SUBTITLE_PT: Final = 12.5
 NAMES_PT: Final = 10.5
 MOVEMENT_PT: Final = 13.0
 NUMBER_PT: Final = 11.0
-PART_PT: Final = 13.0  # whose part it is: to be read on the stack, at the top left as parts have it (facts.md)
+PART_PT: Final = (
+    13.0  # whose part it is: to be read on the stack, at the top left as parts have it (facts.md)
+)
+PART_BESIDE_NUMBER_MM: Final = 9.0  # past a page number in the same corner
 RUNNING_PT: Final = 9.0
 RIGHTS_SIZES_PT: Final = (7.5, 7.0, 6.5, 6.0, 5.5, 5.0)  # the largest at which everything fits
 
@@ -62,12 +65,13 @@ def title_lines(score: Score, width_mm: float) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def title_block(score: Score, geometry: PageGeometry) -> Iterator[Figure]:
-    """Title and subtitle centred, lyricist left, composer right; the name of a part at the top left."""
+def title_block(score: Score, geometry: PageGeometry, beside_mm: float = 0.0) -> Iterator[Figure]:
+    """Title and subtitle centred, lyricist left, composer right; the name of a part at the top left, `beside_mm` from
+    the edge."""
     left, right, centre = _edges(geometry)
     title, subtitle, lyricist, composer = title_lines(score, geometry.music_width_mm)
     for line in wrap(score.part_name, PART_PT, geometry.music_width_mm * NAMES_SHARE, bold=True)[:1]:
-        yield Label(left, _head_baseline(geometry), line, PART_PT, bold=True)
+        yield Label(left + beside_mm, _head_baseline(geometry), line, PART_PT, bold=True)
     y = geometry.margins.top_mm + HEAD_MM - TITLE_LIFT_MM
     for line in title:
         yield Label(centre, y + TITLE_LINE_MM * BASELINE, line, TITLE_PT, "middle", bold=True)
