@@ -304,7 +304,7 @@ def _numbers(frame: Frame, bars: Sequence[PlayedBar], edges: Sequence[float]) ->
         not index or bool(bars[index - 1].jump) or bars[index - 1].page != bar.page or bar.begins
         for index, bar in enumerate(bars)
     ]
-    regular = [bar.number.isdigit() and int(bar.number) % step == 0 for bar in bars]
+    regular = [bar.number.isdecimal() and int(bar.number) % step == 0 for bar in bars]
     for bold, wanted in ((True, starts), (False, regular)):
         for index in (index for index, bar in enumerate(bars) if wanted[index] and bar.number):
             behind_turn = index and bars[index - 1].turn

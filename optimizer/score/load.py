@@ -21,6 +21,7 @@ from optimizer.score.timewise import partwise
 MAX_FILE_BYTES: Final = MAX_XML_BYTES
 MAX_MEASURES: Final = 20_000  # twenty times the longest of our scores
 MAX_PARTS: Final = 200
+MAX_NUMBER: Final = 20  # letters of a bar number; Python refuses to count with thousands of digits
 MAX_MEASURES_OF_PARTS: Final = 200_000  # all parts together; 40 parts of 2000 bars are 80 000
 
 
@@ -59,6 +60,7 @@ def load_file(path: Path) -> ScoreFile:
     if root.tag != "score-partwise":
         raise ScoreError(name, place, f"is not MusicXML (its root is <{str(root.tag)[:40]}>)", EXPORT_AGAIN)
     notes += _even_out(root, name)
+    notes += _cut_numbers(root)
     etree.strip_attributes(root, BARS)
     return ScoreFile(path, hashlib.sha256(data).hexdigest(), collapsed(root), tuple(notes))
 
@@ -90,6 +92,16 @@ def _refuse_crowds(parts: int, measures: int, name: str) -> None:
             f"{MAX_PARTS} parts, {MAX_MEASURES} bars, or {MAX_MEASURES_OF_PARTS} bars in all parts together"
         )
         raise ScoreError(name, "", f"has more than {most}", "split the score")
+
+
+def _cut_numbers(root: etree._Element) -> list[str]:
+    """Shorten bar numbers that nobody could print (the tree is still ours here); what was done, in words."""
+    endless = [
+        measure for measure in root.iterfind("part/measure") if len(measure.get("number", "")) > MAX_NUMBER
+    ]
+    for measure in endless:
+        measure.set("number", measure.get("number", "")[:MAX_NUMBER])
+    return [f"bar numbers longer than {MAX_NUMBER} letters were cut"] if endless else []
 
 
 def _even_out(root: etree._Element, name: str) -> list[str]:
