@@ -268,7 +268,10 @@ def desk_picture(packet: Packet, index: int, words: GuideWords) -> Picture:
     is_turned = len(packet.moments) > 1
     spine = (SPINE - first) * DESK_PAGE_MM
     desk = step * len(packet.panels) + (LIFTED_MM if is_turned else 1.0)
-    figures: list[Figure] = [Line(((-1.0, desk), (wide + 1.0, desk)), 0.5, GREY)]
+    # A desk that is too narrow for all columns takes those of each moment.
+    columns = moment.pose.columns if packet.tucked else (first, last)
+    left, right = ((column - first) * DESK_PAGE_MM for column in (columns[0], columns[-1] + 1))
+    figures: list[Figure] = [Line(((left - 1.0, desk), (right + 1.0, desk)), 0.5, GREY)]
     for column in moment.pose.columns:
         x = (column - first) * DESK_PAGE_MM
         pile = [placed for placed in moment.pose.column(column) if placed.panel not in leaf]

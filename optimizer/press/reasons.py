@@ -16,7 +16,6 @@ from optimizer.press.foot_words import FootWords
 from optimizer.press.guide_words import GuideWords
 from optimizer.press.language import Phrase, Sentence, Words
 from optimizer.press.played import Turn
-from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Score
 from optimizer.settings import Lang
 from optimizer.turns.bars import BarNames
@@ -43,6 +42,20 @@ class ReasonWords(Words):
 
     after_place = Sentence("after {bar}", "nach {bar}", "après {bar}", "tras {bar}", "efter {bar}")
     of_place = Sentence("of {bar}", "in {bar}", "de {bar}", "de {bar}", "i {bar}")
+    again_at_foot = Sentence(
+        "{bars} printed again at the foot",
+        "am Fuß noch einmal: {bars}",
+        "au bas de la page, encore une fois\u00a0: {bars}",
+        "al pie, otra vez: {bars}",
+        "längst ned en gång till: {bars}",
+    )
+    again_overleaf = Sentence(
+        "{bars} printed again overleaf",
+        "umseitig noch einmal: {bars}",
+        "à la page suivante, encore une fois\u00a0: {bars}",
+        "en la página siguiente, otra vez: {bars}",
+        "på nästa sida en gång till: {bars}",
+    )
     next_bar = Phrase(
         "of the next bar", "im nächsten Takt", "de la mesure suivante", "del compás siguiente", "i nästa takt"
     )
@@ -99,16 +112,13 @@ class Reasons:
 
     def of(self, turn: Turn) -> Iterator[str]:
         """The parts of a turn's sentence."""
-        if self._words.lang is Lang.EN:
-            yield turn.why
-        else:
-            yield from self._told(turn)
-        if strip := self._plan.strip_at(turn):
-            small = SheetWords(self._words.lang)
-            yield small.turn_late if strip.kind is StripKind.LATE else small.turn_early(bar=strip.first_bar)
+        return iter((turn.why,)) if self._words.lang is Lang.EN else self._told(turn)
 
     def _told(self, turn: Turn) -> Iterator[str]:
         words, strip = self._words, self._plan.strip_at(turn)
+        if strip:
+            say = self._said.again_at_foot if strip.kind is StripKind.LATE else self._said.again_overleaf
+            yield say(bars=self._names.ranges(strip.first, strip.last))
         after = strip.turn_after if strip else turn.after
         bar = NUMBERED.fullmatch(self._english.name(after))
         yield words.after_bar(bar=bar[1]) if bar else self._said.after_place(bar=self._names.name(after))

@@ -11,6 +11,7 @@ import pytest
 from optimizer.binding.packet import packet_of
 from optimizer.binding.sheets import sheets_of
 from optimizer.binding.steps import caliper_mm, materials, tape_steps
+from optimizer.press.diagrams import DESK_PAGE_MM, desk_picture
 from optimizer.press.figures import Disc, Label, Line, Sheet
 from optimizer.press.guide import guide_sheets
 from optimizer.press.guide_words import GuideWords, guide_words
@@ -221,6 +222,15 @@ def test_three_first_in_words(case):
 )
 def test_what_is_special_about_a_pattern_is_said(case, pattern, said):
     assert said in words_of(sheets_for(case(pattern)))
+
+
+def test_the_pictured_desk_is_never_wider_than_the_desk(case):
+    for pattern, pages in (("taped 4s on a grand", 4), ("taped 3 first and last", 3), ("taped 2s", 2)):
+        packet = packet_for(case(pattern))
+        for index in range(len(packet.moments)):
+            desk = desk_picture(packet, index, guide_words(Lang.EN)).figures[0]
+            (left, _), (right, _) = desk.points
+            assert right - left <= pages * DESK_PAGE_MM + 2.0  # a millimetre at either end
 
 
 def test_a_second_fold_out_is_opened_for_the_tape_and_folded_back(case):

@@ -16,6 +16,7 @@ from optimizer.engrave.model import Text
 from optimizer.layout.plan import PlannedStrip
 from optimizer.press.booklet import print_pages
 from optimizer.press.figures import Area, Label, Line
+from optimizer.press.foot_words import FootWords
 from optimizer.press.guide_words import GuideWords
 from optimizer.press.marks import page_marks
 from optimizer.press.overview import turn_entries
@@ -25,6 +26,7 @@ from optimizer.press.played import played_bars
 from optimizer.press.sheet_words import SheetWords
 from optimizer.press.strips import music_box, place_strips, seam_figures, strip_figures
 from optimizer.settings import Lang, Settings, SheetSettings
+from optimizer.turns.bars import BarNames
 from optimizer.turns.model import Grade, StripKind
 
 
@@ -192,9 +194,17 @@ def test_the_turn_sheet_turns_where_the_player_does(make):
     assert [turn.after for turn in turned.values()] == [late.after, early.after]
 
 
-@pytest.mark.parametrize("lang", Lang)
-def test_the_guide_says_where_to_turn(make, lang):
-    case, words = stripped(make, lang), SheetWords(lang)
-    _, first, second = turn_entries(case.score, case.plan, case.settings, GuideWords(lang))
-    assert words.turn_late in first.text
-    assert words.turn_early(bar=case.plan.strips[1].first_bar) in second.text
+@pytest.mark.parametrize(
+    ("lang", "late", "early"),
+    [
+        (Lang.DE, "am Fuß noch einmal: {}, nach Takt {}", "umseitig noch einmal: {}, nach Takt {}"),
+        (Lang.ES, "al pie, otra vez: {}, tras el compás {}", "siguiente, otra vez: {}, tras el compás {}"),
+    ],
+)
+def test_the_guide_says_which_bars_are_small_and_where_to_turn(make, lang, late, early):
+    """In English the plan's own sentence does. Bars of these tests are numbered from 1."""
+    case = stripped(make, lang)
+    names = BarNames(case.score, FootWords(lang).bar_words)
+    _, *entries = turn_entries(case.score, case.plan, case.settings, GuideWords(lang))
+    for entry, strip, said in zip(entries, case.plan.strips, (late, early), strict=True):
+        assert said.format(names.ranges(strip.first, strip.last), strip.turn_after + 1) in entry.text
