@@ -77,7 +77,12 @@ def _show_name(entry: etree._Element) -> None:
 def _write_flats(entry: etree._Element) -> None:
     """The key of an instrument, typed with a letter b ("Bb Clarinet"), is printed with a flat."""
     for name in (*entry.iterfind("part-name"), *entry.iterfind("part-abbreviation")):
-        name.text = _TYPED_FLAT.sub("\\1♭", name.text or "")
+        name.text = with_flats(name.text or "")
+
+
+def with_flats(name: str) -> str:
+    """ "Bb Clarinet" as "B♭ Clarinet"."""
+    return _TYPED_FLAT.sub("\\1♭", name)
 
 
 def _new_entry(listed: etree._Element, name: str) -> str:

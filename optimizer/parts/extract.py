@@ -19,26 +19,21 @@ from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.mend import with_flats
 from optimizer.parts.common import tell_all
 from optimizer.parts.cues import with_cues
+from optimizer.parts.instruments import known_instruments
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
 from optimizer.parts.rests import with_multiple_rests
 from optimizer.parts.split import Player, for_player, split_names
 from optimizer.score.header import PART_NAME
 from optimizer.score.load import ScoreFile
-from optimizer.score.model import Clock, Part, PartKind, PlayedMeasure, Score
+from optimizer.score.model import Clock, Part, PlayedMeasure, Score
 from optimizer.score.multirests import bars_of, expanded, is_empty
 from optimizer.score.read import score_from
 from optimizer.score.rewrite import Break, with_breaks
 from optimizer.score.walk import elements, whole
 
-_FAMILIES: Final = {
-    PartKind.STRINGS: "strings",
-    PartKind.WIND: "woodwind",
-    PartKind.VOICE: "voices",
-    PartKind.KEYBOARD: "keyboards",
-    PartKind.OTHER: "other",
-}
 # Of the header only what belongs to the score as a whole is kept; where credits stood on its pages says nothing here.
 _KEPT_CREDITS: Final = frozenset({"title", "subtitle", "composer", "arranger", "lyricist", "rights"})
 # Keys of instruments by the semitones that what is written sounds higher, downwards or up.
@@ -146,7 +141,7 @@ def _extracted(source: _Source, copy: _Copy, settings: PartsSettings) -> Extract
     return Extracted(
         part_id=copy.part.id,
         name=copy.name,
-        family=_FAMILIES[copy.part.kind],
+        family=known_instruments(settings.instruments).family(source.full.root, copy.part).name,
         players=_players(copy, settings),
         file=ScoreFile(path, hashlib.sha256(data).hexdigest(), root, source.full.notes),
         first_bars=tuple(bisect_right(source.starts, bar) - 1 for bar in own),
@@ -218,6 +213,7 @@ def _part_name(name: str, part: etree._Element) -> etree._Element:
 
 def with_key_of(name: str, part: etree._Element) -> str:
     """ "Clarinet" as "Clarinet in B♭", if its part is written so; a name that tells a key stays."""
+    name = with_flats(name)
     transpose = part.find("measure/attributes/transpose")
     chromatic = 0 if transpose is None else whole(transpose.findtext("chromatic"), 0) % 12
     if not chromatic or _TELLS_KEY.search(name):

@@ -7,7 +7,7 @@ import pytest
 
 from optimizer.errors import NoLayoutError, UsageError
 from optimizer.layout import solve
-from optimizer.layout.demands import Demand, Kind, find_bar, resolve
+from optimizer.layout.demands import Demand, Kind, find_bar, find_end, resolve
 from optimizer.layout.plan import Plan
 from optimizer.layout.problem import Problem
 from optimizer.layout.systems import is_short
@@ -225,3 +225,30 @@ def test_a_page_of_the_file_that_does_not_fit(make_problem: MakeProblem) -> None
     ) as caught:
         solve(as_given(problem, (5,)))
     assert [words.split(" (")[0] for words in caught.value.relax] == ["--as-given", "--staff 7"]
+
+
+# Bars 10 to 20 are one rest, which is printed as one measure.
+RESTED = ["9", "10", "21", "22"]
+LASTS = ["9", "20", "21", "22"]
+
+
+@pytest.mark.parametrize("text", ["10", "17", "20", "#2"])
+def test_bars_inside_a_multiple_rest_are_found(text: str) -> None:
+    assert find_bar(text, "--together", RESTED, [0] * 4, LASTS) == (1, 1)
+
+
+def test_a_turn_can_be_had_after_a_multiple_rest_only() -> None:
+    assert find_end("20", "--turn-after", RESTED, [0] * 4, LASTS) == 1
+    assert find_end("#2", "--turn-after", RESTED, [0] * 4, LASTS) == 1
+    for text in ("10", "17"):
+        with pytest.raises(UsageError, match=f"--turn-after {text}: stands inside a rest of bars 10 to 20"):
+            find_end(text, "--turn-after", RESTED, [0] * 4, LASTS)
+
+
+def test_no_turn_inside_a_multiple_rest_asks_for_nothing() -> None:
+    demands = Demands(no_turn_after=("17", "20"), together=("12-21",))
+    resolved = resolve(demands, None, RESTED, [0] * 4, LASTS)
+    assert [(demand.kind, demand.low, demand.high) for demand in resolved] == [
+        (Kind.NO_TURN, 2, 2),
+        (Kind.TOGETHER, 2, 2),
+    ]

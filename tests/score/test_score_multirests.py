@@ -8,6 +8,7 @@ import pytest
 from lxml import etree
 
 from optimizer.engrave.engraver import ScoreEngraver
+from optimizer.engrave.model import SystemSpan, Text
 from optimizer.score import PageBox, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.multirests import bars_of, collapsed, expanded
 from optimizer.settings import DEFAULT_MARGINS, PAPERS
@@ -109,6 +110,27 @@ def test_drawn_as_one(score_file: Build, note: Note) -> None:
     assert len(engraver.measure().bars) == 4
     text = etree.fromstring(engraver._mei.encode())
     assert text.xpath("//*[local-name() = 'multiRest']/@num") == ["5", "23"]
+
+
+def test_words_over_a_rest_are_drawn(score_file: Build, note: Note) -> None:
+    """The library leaves them out where it reads multiple rests itself."""
+    bars = rests(5)
+    file = score_file(note(), bars[0].replace(REST, WORDS + REST), *bars[1:], note())
+    drawn = ScoreEngraver(collapsed(file.root), strict=True).draw([SystemSpan(0, 2, 80.0)])
+    strings = [item.string for item in drawn.systems[0].items if isinstance(item, Text)]
+    assert "solo" in strings
+
+
+def test_playback_tempi_keep_their_moments(score_file: Build, note: Note) -> None:
+    tempo = '<sound tempo="60"/>'
+    bars = rests(3)
+    file = score_file(note(), bars[0], bars[1], tempo + bars[2], note())
+    short = collapsed(file.root)
+    assert said(short) == [("1", 1), ("2", 3), ("5", 1)]
+    assert canonical(expanded(short)) == canonical(file.root)
+    assert score_from(ScoreFile(Path("x"), "", short)).duration_s == pytest.approx(
+        score_from(file).duration_s
+    )
 
 
 def test_against_music21(tmp_path: Path, score_file: Build, note: Note) -> None:

@@ -108,3 +108,14 @@ def test_ordinals() -> None:
         "12th",
         "21st",
     ]
+
+
+def test_a_multiple_rest_is_left_after_its_last_bar(make_score: MakeScore) -> None:
+    score = numbered(make_score, ["9", "10", "21"])
+    rest = replace(score.measures[1], bars=11)
+    names = BarNames(replace(score, measures=(score.measures[0], rest, score.measures[2])))
+    assert [names.name(index) for index in range(3)] == ["bar 9", "bar 20", "bar 21"]
+    assert names.goal(1) == "bar 10"
+    assert names.within(1, 4) == "bar 14"
+    assert names.ranges(0, 1) == "bars 9–20"
+    assert names.ranges(1, 1) == "bars 10–20"
