@@ -1,15 +1,17 @@
-"""Dynamics, words, hairpins and trills moved off what they are printed on.
+"""Dynamics, words, hairpins, trills and rests moved off what they are printed on.
 
 In and out: a `PageSystem` from `svg`.  Always true: only they change; they move by as little as it takes, letters also
-a little aside, and stay nearest to the staff, or between the staves, that they belong to.  A hairpin that runs into a
-dynamic or into the next hairpin is shortened.
+a little aside, and stay nearest to the staff, or between the staves, that they belong to; rests move by whole spaces.
+A hairpin that runs into a dynamic or into the next hairpin is shortened.
 
-The library keeps them clear of notes but not of beams between two staves, nor of some slurs.
+The library keeps them clear of notes but not of beams between two staves, nor of some slurs, and rests not of all that
+another voice has there.
 """
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from typing import Final
 
 from optimizer.engrave.model import Glyph, Item, Path
@@ -35,9 +37,14 @@ HAIRPIN_GAP_SP: Final = 0.4  # between a hairpin and what comes before or after 
 HAIRPIN_LEAST_SP: Final = 2.0  # shorter ones read as accents
 HAIRPIN_CUT_SP: Final = 2.5  # one that reaches farther into something was meant to be beside it
 
+# By how much a rest may move, in spaces: farther up or down it is no longer read with its voice; by eye.
+REST_STEPS_SP: Final = (-1.0, 1.0, -2.0, 2.0, -3.0, 3.0, -4.0, 4.0)
+_LINED: Final = frozenset({"E4E3", "E4E4"})  # whole and half rests need a line to hang or sit on
+
 _MOVED: Final = ("dynam", "dir", "hairpin", "trill")
 _LETTERS: Final = ("dynam", "dir")
 _BEAMS: Final = ("beam", "beamSpan", "stem")
+_SOUNDING: Final = frozenset({"notehead", "flag", "accid", *_BEAMS})
 # What may be crossed: barlines are, by common practice, and the others stand aside or are handled as a whole.
 _PASSED: Final = frozenset({"staff", "barLine", "grpSym", "label", "labelAbbr", "system", "measure"})
 
@@ -46,6 +53,7 @@ def cleared(page: PageSystem) -> PageSystem:
     """The system put right."""
     ground = _Ground(page)
     _part_hairpins(ground)
+    _free_rests(ground)
     for own in ground.signs(_MOVED):
         right_sp, down_sp = _shift(ground, own)
         if right_sp or down_sp:
@@ -149,6 +157,31 @@ def _part_hairpins(ground: _Ground) -> None:
             ground.narrow(own, start, end)
 
 
+def _free_rests(ground: _Ground) -> None:
+    """Rests move off the notes of other voices, and off beams over them."""
+    for rest in ground.signs(("rest",)):
+        glyph = ground.items[rest[0]]
+        around = ground.near(ground.hull(rest), rest) if getattr(glyph, "name", "") not in _LINED else ()
+        notes = [index for index in around if ground.page.groups[index].kind in _SOUNDING]
+        ink = list(ground.strips(rest)) if notes else ()
+        if any(_overlap(strip, other) for other in ground.strips(notes) for strip in ink):
+            own = (*rest, *_dots_of(ground.page, rest[-1]))
+            taken = _taken(ground, own, list(ground.strips(own)), 0.0, REST_STEPS_SP[-1])
+            free = (step for step in REST_STEPS_SP if not any(low < step < high for low, high in taken))
+            if step := next(free, None):
+                ground.move(own, 0.0, step)
+
+
+def _dots_of(page: PageSystem, rest: int) -> tuple[int, ...]:
+    """The dots of a rest are drawn right after it."""
+    following = page.groups[rest + 1 : rest + 2]
+    if not following or following[0].kind != "dots":
+        return ()
+    return tuple(
+        takewhile(lambda index: page.groups[index] == following[0], range(rest + 1, len(page.groups)))
+    )
+
+
 def _shift(ground: _Ground, own: Sequence[int]) -> tuple[float, float]:
     """How far right and down a sign has to move to stand clear; nowhere where it does, or where there is no room."""
     page, box = ground.page, ground.hull(own)
@@ -183,17 +216,24 @@ def _free_shifts(
     ground: _Ground, own: Sequence[int], ink: Sequence[Box], aside: float, reach: float
 ) -> Iterator[float]:
     """By how much a sign, moved aside, may move down or up so as to just clear everything."""
+    taken = _taken(ground, own, ink, aside, reach)
+    yield from (edge for edge in (0.0, *_edges(taken)) if not any(low < edge < high for low, high in taken))
+
+
+def _taken(
+    ground: _Ground, own: Sequence[int], ink: Sequence[Box], aside: float, reach: float
+) -> list[tuple[float, float]]:
+    """Between which ways down a sign, moved aside, would meet something."""
     left, top, right, bottom = ground.hull(own)
     left, right = left + aside, right + aside
     around = ground.near((left - BESIDE_SP, top - reach, right + BESIDE_SP, bottom + reach), own)
     others = [*ground.strips(around), *_staves(ground.page, (left, top, right, bottom))]
-    taken = sorted(
+    return sorted(
         (other[1] - CLEAR_SP - strip[3], other[3] + CLEAR_SP - strip[1])
         for other in others
         for strip in ink
         if other[0] < strip[2] + aside + BESIDE_SP and strip[0] + aside - BESIDE_SP < other[2]
     )
-    yield from (edge for edge in (0.0, *_edges(taken)) if not any(low < edge < high for low, high in taken))
 
 
 def _overlap(first: Box, second: Box) -> bool:

@@ -4,7 +4,8 @@ In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barl
 and `groups[i]` go with `items[i]`.
 
 Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing are long enough to be
-seen; of hairpins that end where a system begins no tip is left; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
+seen; hairpins that end where a system begins leave no tip; lines and words of the lyrics, and words about playing, end
+at the right edge of the staff.
 """
 
 from bisect import bisect

@@ -1,4 +1,4 @@
-"""Dynamics, words and hairpins move off what the library prints them on, and stay with their staves."""
+"""Dynamics, words, hairpins and rests move off what the library prints them on, and stay with their staves."""
 
 from dataclasses import replace
 
@@ -158,3 +158,33 @@ def test_hairpins_end_before_what_comes_next() -> None:
 def test_a_hairpin_too_short_to_cut_stays() -> None:
     short = page(hairpin(10, 12.2), dynamic(11.8, 5.8))
     assert cleared(short).boxes[0][2] == 12.2
+
+
+def rest(top: float, name: str = "E4E5") -> Drawn:  # SMuFL: restQuarter
+    return "rest", Glyph(name, (1.0, 0.0, 0.0, 1.0, 20.0, top)), (20.0, top, 21.1, top + 3.0)
+
+
+def test_a_rest_moves_off_a_note_by_whole_spaces() -> None:
+    """So that it keeps its place between the lines; by the shortest way, and clear of what else is there."""
+    note = block("notehead", 20.0, 2.0, 21.2, 3.0)
+    assert tops(cleared(page(rest(0.5), note)))[0] == pytest.approx(-1.5)
+    assert tops(cleared(page(rest(1.5), note)))[0] == pytest.approx(3.5)
+    crowded = page(rest(0.5), note, block("beam", 18.0, -2.0, 26.0, -1.5))
+    assert tops(cleared(crowded))[0] == pytest.approx(3.5)
+
+
+def test_the_dots_of_a_rest_move_with_it() -> None:
+    note, dot = block("notehead", 20.0, 2.0, 21.2, 3.0), block("dots", 21.6, 1.0, 22.0, 1.4)
+    system = cleared(page(rest(0.5), dot, note))
+    assert tops(system)[:2] == pytest.approx([-1.5, -1.0])
+    other = cleared(page(rest(0.5), note, dot))  # the dot of the note
+    assert tops(other)[2] == pytest.approx(1.0)
+
+
+def test_rests_that_need_a_line_and_those_without_room_stay() -> None:
+    """SMuFL: restHalf sits on a line; outside the staff it would mean nothing without one."""
+    note = block("notehead", 20.0, 2.0, 21.2, 3.0)
+    half = page(rest(0.5, "E4E4"), note)
+    assert cleared(half) is half
+    walled = page(rest(0.5), block("beam", 18.0, -6.0, 26.0, 12.0))
+    assert cleared(walled) is walled

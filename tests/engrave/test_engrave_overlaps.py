@@ -88,7 +88,9 @@ def test_endings_stand_over_the_top_staff_only() -> None:
 def test_a_hairpin_that_ends_at_the_first_note_leaves_no_tip() -> None:
     """By eye: a tip shorter than two spaces looks like an accent; longer ones, and short ones elsewhere, stay."""
     head = ("notehead", glyph(8.0, 0.0))
-    tip, longer, inside = (("hairpin", stroke(left, 6.0, width)) for left, width in ((7, 1.2), (5, 4), (9, 1.2)))
+    tip, longer, inside = (
+        ("hairpin", stroke(left, 6.0, width)) for left, width in ((7, 1.2), (5, 4), (9, 1.2))
+    )
     assert len(without_overlaps(page(head, tip)).items) == 1
     assert len(without_overlaps(page(head, longer)).items) == 2
     assert len(without_overlaps(page(head, inside)).items) == 2
