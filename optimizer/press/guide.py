@@ -12,7 +12,7 @@ from typing import Final
 from optimizer.binding.packet import packet_of
 from optimizer.binding.sheets import sheets_of
 from optimizer.layout.plan import Plan
-from optimizer.press.assembly import Making, assembly
+from optimizer.press.assembly import Assembly, Making, assembly
 from optimizer.press.blocks import Block, Entry, entry_block, flow, ruler, title_block
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.figures import GREY, MARGIN_MM, MIN_PT, Figure, Label, Sheet, moved
@@ -61,16 +61,25 @@ def guide_sheets(score: Score, plan: Plan, settings: Settings) -> tuple[Sheet, .
     packet = packet_of(plan, sheets_of(plan, settings))
     making = Making(packet, wider_than_desk(plan, settings, words), settings, words)
     parts = assembly(making, layout.width_mm, layout.column_mm(2))
-    title = title_block(words.assembling, ASSEMBLY_PT, layout.width_mm)
-    if sum(block.height_mm for block in (title, *parts.before, *parts.steps, *parts.desk)) > layout.room_mm:
-        layout.new_page()
-    else:
-        layout.place(Block(CELL_GAP_MM, ()))
-    layout.flow((title, *parts.before), 1)
-    layout.balance(parts.steps)
-    layout.flow(parts.desk, 1)
+    # On a page of its own, unless that takes a page more than to begin below the turns.
+    layout = min(_assembled(layout, parts, fresh=True), _assembled(layout, parts, fresh=False), key=len)
     template = (template_sheet(settings, words),) if plan.binding == "ring" else ()
     return (*layout.sheets(), *template)
+
+
+def _assembled(layout: "_Layout", parts: Assembly, fresh: bool) -> "_Layout":
+    """The layout with all steps, on a new page (`fresh`) unless they fit on this one."""
+    laid = layout.copy()
+    title = title_block(laid.words.assembling, ASSEMBLY_PT, laid.width_mm)
+    whole_mm = sum(block.height_mm for block in (title, *parts.before, *parts.steps, *parts.desk))
+    if fresh and whole_mm > laid.room_mm:
+        laid.new_page()
+    else:
+        laid.place(Block(CELL_GAP_MM, ()))
+    laid.flow((title, *parts.before), 1)
+    laid.balance(parts.steps, whole=not fresh)
+    laid.flow(parts.desk, 1)
+    return laid
 
 
 def _overview(layout: "_Layout", score: Score, plan: Plan) -> None:
@@ -103,6 +112,16 @@ class _Layout:
         self.title, self.settings, self.words = title, settings, words
         self._pages: list[list[Figure]] = [[]]
         self._y = MARGIN_MM
+
+    def __len__(self) -> int:
+        """How many pages."""
+        return len(self._pages)
+
+    def copy(self) -> "_Layout":
+        """To go on in another way."""
+        other = _Layout(self.title, self.settings, self.words)
+        other._pages, other._y = [list(page) for page in self._pages], self._y
+        return other
 
     @property
     def width_mm(self) -> float:
@@ -146,8 +165,10 @@ class _Layout:
                 low = max(low, self._y)
             self._y = low
 
-    def balance(self, blocks: Sequence[Block]) -> None:
-        """In two columns of about the same height where they fit on the page."""
+    def balance(self, blocks: Sequence[Block], whole: bool) -> None:
+        """In two columns of about the same height where they fit on the page; `whole`: else on the next one."""
+        if whole and len(flow(blocks, 2, self.room_mm - COLUMNS_GAP_MM, self.room_mm)) > 1:
+            self.new_page()
         self._y += COLUMNS_GAP_MM
         whole_mm = sum(block.height_mm for block in blocks)
         least_mm = max((block.height_mm for block in blocks), default=0.0)

@@ -105,16 +105,16 @@ class GuideWords(Words):
     )
     from_beat = Sentence(
         "from beat {beat}",
-        "ab Zählzeit {beat}",
+        "ab Schlag {beat}",
         "à partir du temps {beat}",
-        "desde la parte {beat}",
+        "desde el tiempo {beat}",
         "från slag {beat}",
     )
     to_beat = Sentence(
         "to beat {beat}",
-        "bis Zählzeit {beat}",
+        "bis Schlag {beat}",
         "jusqu’au temps {beat}",
-        "hasta la parte {beat}",
+        "hasta el tiempo {beat}",
         "till slag {beat}",
     )
     of_bar = Sentence(
@@ -662,7 +662,7 @@ class GuideWords(Words):
     sort_strip = Phrase(
         "The whole set is one strip. Laid flat with the notes up it would look like this; it is put together "
         "folded, so it needs no more room than two pages.",
-        "Das ganze Heft ist ein Streifen. Flach mit den Noten nach oben sähe er so aus; er wird gefaltet "
+        "Das ganze Heft ist ein Streifen. Flach mit den Noten nach oben sähe es so aus; es wird gefaltet "
         "zusammengesetzt und braucht nur Platz für zwei Seiten.",
         "Le tout forme une bande. À plat, notes dessus, elle aurait cet aspect\u00a0; elle s’assemble pliée "
         "et ne demande que la place de deux pages.",

@@ -226,15 +226,15 @@ def test_every_language_tells_beats_passes_and_carry(make, lang):
 
 SENTENCES = {
     "after bar 50: left hand rests from beat 2½ of bar 49 to beat 4, free 2.4 s, carry 2 notes": (
-        "linke Hand 2,4 s frei ab Zählzeit 2½ in Takt 49 bis Zählzeit 4, 2 Noten im Kopf"
+        "linke Hand 2,4 s frei ab Schlag 2½ in Takt 49 bis Schlag 4, 2 Noten im Kopf"
     ),
     "after bar 50: left hand holds a note from beat 3 of the bar before, free 2.4 s, played 3 times": (
-        "linke Hand 2,4 s frei ab Zählzeit 3 im Takt davor (mit gehaltenem Ton), 3-mal gespielt"
+        "linke Hand 2,4 s frei ab Schlag 3 im Takt davor (mit gehaltenem Ton), 3-mal gespielt"
     ),
     "after bar 50: left hand rests from beat 1 of the next bar to the end": (
-        "linke Hand 2,4 s frei ab Zählzeit 1 im nächsten Takt bis zum Schluss"
+        "linke Hand 2,4 s frei ab Schlag 1 im nächsten Takt bis zum Schluss"
     ),
-    "after bar 50: left hand rests from beat 1 of the 3rd bar before, free 2.4 s": "ab Zählzeit 1, 3 Takte davor",
+    "after bar 50: left hand rests from beat 1 of the 3rd bar before, free 2.4 s": "ab Schlag 1, 3 Takte davor",
     "after bar 50: left hand has not begun, carry 2 notes": "linke Hand noch ohne Einsatz, 2 Noten im Kopf",
     "after bar 50: a hand is always free, carry 2 notes": "eine Hand ist immer frei, 2 Noten im Kopf",
 }
@@ -327,3 +327,13 @@ def test_why_a_page_is_blank_is_told_in_every_language(make, lang, told):
     pages = tuple(replace(page, reason=reason) if page.blank else page for page in case.plan.pages)
     blank = replace(case, plan=replace(case.plan, pages=pages))
     assert told in " ".join(" ".join(text_of(blank)).split())
+
+
+def test_the_steps_begin_below_the_turns_where_that_saves_a_page(make):
+    """A set whose steps fill a page and a little more in German: no page of the guide is left nearly empty."""
+    spreads = [(1, 2, 3), (4, 5)]
+    german = Settings(desk=DESKS["upright"], sheets=SheetSettings(lang=Lang.DE))
+    first, *others = text_of(make.case(spreads, settings=german))
+    assert len(others) == 1
+    assert "Zusammenbauen" in first
+    assert "Auf dem Pult" in others[0]
