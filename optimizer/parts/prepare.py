@@ -14,7 +14,7 @@ from typing import Final, TypeVar
 
 from optimizer import layout, pipeline, press
 from optimizer.engrave.model import Engraver
-from optimizer.errors import QuietleafError
+from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
 from optimizer.layout.joint import Joint, JointReport, Limit, solve_together
 from optimizer.memory import no_search_for_garbage
@@ -83,6 +83,7 @@ def prepare_parts(
     file = load_file(path)
     full = score_from(file, default_tempo=settings.paper.turns.default_tempo)
     parts = extract(file, settings)
+    _check_called(full, parts, settings)
     folders = folder_names([part.name for part in parts])
     names = [f"{each}/{name}" for each in folders for name in FILES]
     check_free((folder / name for name in (*names, *ENSEMBLE_FILES)), replace)
@@ -100,6 +101,19 @@ def prepare_parts(
     files = write_together(folder, writers, replace)
     warnings = tuple(_warnings(full, members, found))
     return PreparedParts(together, apart, report, folders, found.rounds, warnings, files)
+
+
+def _check_called(full: Score, parts: Sequence[Extracted], settings: PartsSettings) -> None:
+    """UsageError where the user names a part that there is not."""
+    known = {part.name for part in parts} | {part.part_id for part in parts}
+    for part in full.parts:
+        known |= {part.name, str(part.index + 1)}
+    folded = {name.casefold() for name in known}
+    for option, names in (("--players", settings.players), ("--split", settings.split)):
+        for name in names:
+            if name.strip().casefold() not in folded:
+                every = ", ".join(f"{part.index + 1} {part.name or part.id}" for part in full.parts)
+                raise UsageError(f"{option} {name}: no such part; use a name, an id or a number of: {every}")
 
 
 def folder_names(names: Sequence[str]) -> tuple[str, ...]:

@@ -1,0 +1,116 @@
+"""`quietleaf parts`: a folder for each part, and what concerns the whole ensemble."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from optimizer.layout import from_json
+from optimizer.pipeline import FILES
+from optimizer.score import load_file, score_from
+
+FOLDERS = ("1-flute", "2-clarinet-in-b", "3-violoncello")
+
+
+@pytest.fixture(scope="module")
+def trio(corpora: Path) -> Path:
+    """A trio for student players."""
+    return corpora / "three-lanterns.musicxml"
+
+
+@pytest.fixture(scope="module")
+def made(trio: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """The set, and what the terminal showed."""
+    folder = tmp_path_factory.mktemp("parts") / "set"
+    code, out, err = told(trio, "-o", folder)
+    assert code == 0, err
+    return folder, out
+
+
+def told(*words: object) -> tuple[int, str, str]:
+    """Exit code, standard output, and standard error but for the stages a slow machine tells."""
+    command = [sys.executable, "-c", "from optimizer.cli import main; main()", "parts", *map(str, words)]
+    ran = subprocess.run(command, capture_output=True, text=True, check=False)
+    lines = [line for line in ran.stderr.splitlines() if not line.endswith(" ...")]
+    return ran.returncode, ran.stdout, "\n".join(lines)
+
+
+def test_every_part_has_its_files_and_the_ensemble_its_own(made: tuple[Path, str]) -> None:
+    folder, _ = made
+    found = sorted(str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file())
+    assert found == sorted(
+        [*(f"{each}/{name}" for each in FOLDERS for name in FILES), "ensemble.json", "ensemble.pdf"]
+    )
+
+
+def test_the_document_agrees_with_the_plans(made: tuple[Path, str]) -> None:
+    folder, out = made
+    document = json.loads((folder / "ensemble.json").read_text(encoding="utf-8"))
+    assert document["schema"] == "quietleaf-ensemble/1"
+    assert [part["folder"] for part in document["parts"]] == list(FOLDERS)
+    assert document["joint"]["status"] == "optimal"
+    assert document["joint"]["objective"] == document["joint"]["bound"]
+    for part in document["parts"]:
+        plan = from_json((folder / part["folder"] / "plan.json").read_text(encoding="utf-8"))
+        assert part["pages"] == len(plan.pages) + plan.outside_title
+        assert part["staff_mm"] == plan.staff_mm
+        assert len(part["turns"]) == sum(turn.passes for turn in (*plan.turns, *plan.back_turns))
+        assert part["name"] in out
+    everybody = str(len(document["parts"]))
+    assert everybody not in document["at_once"]["together"]
+
+
+def test_a_part_says_whose_it_is_on_every_page(made: tuple[Path, str]) -> None:
+    """Instrument and page on every page (needs.md)."""
+    folder, _ = made
+    for each, name in zip(FOLDERS, ("Flute", "Clarinet", "Violoncello"), strict=True):
+        pages = PdfReader(folder / each / "pages.pdf").pages
+        plan = from_json((folder / each / "plan.json").read_text(encoding="utf-8"))
+        blank = {page.number for page in plan.pages if page.blank}
+        for page, planned in zip(pages[plan.outside_title :], plan.pages, strict=False):
+            if planned.number not in blank:
+                assert name.casefold() in page.extract_text().casefold()
+
+
+def test_written_parts_can_be_read_again_and_last_as_long(made: tuple[Path, str], trio: Path) -> None:
+    folder, _ = made
+    full = score_from(load_file(trio))
+    for each in FOLDERS:
+        part = score_from(load_file(folder / each / "score.musicxml"))
+        assert len(part.parts) == 1
+        assert part.duration_s == pytest.approx(full.duration_s)
+
+
+def test_nothing_is_overwritten_unless_asked(made: tuple[Path, str], trio: Path) -> None:
+    folder, _ = made
+    before = (folder / "ensemble.json").read_bytes()
+    code, _, err = told(trio, "-o", folder)
+    assert code == 2
+    assert "exists already" in err
+    assert (folder / "ensemble.json").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("words", "trouble"),
+    [
+        (("--players", "Tuba=2"), "no such part"),
+        (("--players", "Flute"), "PART=N"),
+        (("--players", "Flute=0"), "--players"),
+        (("--split", "Tuba"), "no such part"),
+        (("--level", "expert"), "beginner, intermediate, advanced"),
+        (("--cue-bars", "few"), "whole number"),
+        (("--instruments", "/nowhere.toml"), "cannot be read"),
+        (("--staff", "1"), "--staff"),
+    ],
+)
+def test_wrong_words_are_one_clear_line(
+    trio: Path, tmp_path: Path, words: tuple[str, ...], trouble: str
+) -> None:
+    code, _, err = told(trio, *words, "-o", tmp_path / "set")
+    assert code == 2
+    assert trouble in err
+    assert len(err.strip().splitlines()) == 1
+    assert not (tmp_path / "set").exists()
