@@ -192,8 +192,10 @@ class _Search:
 
     def __init__(self, pools: Sequence[Pool], limits: Sequence[Limit], time_limit_s: float) -> None:
         self.pools, self._limits = list(pools), tuple(limits)
+        self._at = _places(limits)
         self._least = sum(pool.least for pool in pools)
         self.best: tuple[Layout, ...] = tuple(pool.path for pool in pools)
+        self._upper = self._cost(self.best)
         self._apart, self._bound, self._arcs = self.best, self._least, 0
         self._left_s = time_limit_s
 
@@ -201,32 +203,34 @@ class _Search:
         """Until the best is proven, or the time is over, or there is no room for what could be better."""
         slack, budget_s = FIRST_SLACK, self._left_s
         self._one_after_the_other()
-        while self._bound < self._cost(self.best) and self._left_s > 0:
+        while self._bound < self._upper and self._left_s > 0:
             tell(1 - self._left_s / budget_s)
-            wanted = min(slack, self._cost(self.best) - self._least)
+            wanted = min(slack, self._upper - self._least)
             weighed = self._widen(wanted)
             parts = [pool.choices(weighed, at) for pool, at in zip(self.pools, self.best, strict=True)]
             self._arcs = sum(len(arcs) for part in parts for arcs in part.arcs.values())
             # Who breaks what is never to be broken pays more than the best known plans: then it may be forbidden.
-            cheap = self._cost(self.best) - self._least < BROKEN
-            found = self._choose(parts, self._limits if cheap else tuple(_softened(self._limits)))
+            cheap = self._upper - self._least < BROKEN
+            limits = self._limits if cheap else tuple(_softened(self._limits))
+            found = self._choose(parts, limits, self._left_s)
             self._take(found.layouts)
             self._bound = max(self._bound, min(found.bound, self._least + weighed + 1))
             if found.status != "optimal" or weighed < wanted:
                 break
             slack *= WIDER
 
-    def _choose(self, parts: Sequence[Choices], limits: Sequence[Limit]) -> ChosenTogether:
+    def _choose(self, parts: Sequence[Choices], limits: Sequence[Limit], most_s: float) -> ChosenTogether:
         started_s = time.perf_counter()
-        found = choose_together(parts, limits, self._left_s)
+        found = choose_together(parts, limits, most_s)
         self._left_s = max(0.0, self._left_s - (time.perf_counter() - started_s))
         return found
 
     def _take(self, layouts: tuple[Layout, ...]) -> bool:
-        """Whether they are better than the best so far, which they then are."""
-        better = bool(layouts) and self._cost(layouts) < self._cost(self.best)
+        """Whether there are any, better than the best so far, which they then are."""
+        cost = self._cost(layouts) if layouts else self._upper
+        better = cost < self._upper
         if better:
-            self.best = layouts
+            self.best, self._upper = layouts, cost
         return better
 
     def _widen(self, slack: int) -> int:
@@ -242,27 +246,50 @@ class _Search:
         for _ in range(MOST_ROUNDS):
             changed = False
             for part, pool in enumerate(self.pools):
-                spare = self._cost(self.best) - self._least
-                if spare and self._left_s > 0:
-                    own = tuple(_softened(_seen_by(part, self._limits, _turns(self.best))))
-                    found = self._choose([pool.choices(min(spare, pool.slack), self.best[part])], own)
-                    changed |= self._take((*self.best[:part], *found.layouts, *self.best[part + 1 :]))
+                spare = min(self._upper - self._least, pool.slack)
+                if spare > 0 and self._left_s > 0:
+                    own = tuple(_softened(self._seen_by(part)))
+                    choices = [pool.choices(spare, self.best[part])]
+                    for layout in self._choose(choices, own, self._left_s / len(self.pools)).layouts:
+                        changed |= self._take((*self.best[:part], layout, *self.best[part + 1 :]))
             if not changed:
                 break
 
     def _cost(self, layouts: Sequence[Layout]) -> int:
         """All parts and limits."""
         own = sum(pool.cost(layout) for pool, layout in zip(self.pools, layouts, strict=True))
-        return own + sum(limit.excess_cost(_turns(layouts)) for limit in _softened(self._limits))
+        turns = _turns(layouts)
+        near = (self._limits[index] for index in self._near(turns))
+        return own + sum(limit.excess_cost(turns) for limit in _softened(near))
+
+    def _near(self, turns: _Turns) -> Collection[int]:
+        """The limits to which these turns belong; all others cost nothing."""
+        return {
+            index
+            for member, positions in enumerate(turns)
+            for position in positions
+            for index in self._at.get((member, position), ())
+        }
+
+    def _seen_by(self, part: int) -> Iterator[Limit]:
+        """The limits that a part can break or keep while the others turn where they do; it is the only member."""
+        others = [() if index == part else at for index, at in enumerate(_turns(self.best))]
+        near = self._near(others)
+        for index, limit in enumerate(self._limits):
+            own = {(0, position): w for (member, position), w in limit.turns.items() if member == part}
+            spans = {(0, a, b): weight for (member, a, b), weight in limit.spans.items() if member == part}
+            if own or spans:
+                taken = limit.weight(others) if index in near else 0
+                most = None if limit.most is None else limit.most - taken
+                yield Limit(limit.what, own, limit.free - taken, limit.cost, most, spans)
 
     def report(self, seconds: float) -> JointReport:
         """What was found."""
         apart, together = _turns(self._apart), _turns(self.best)
-        objective = self._cost(self.best)
         return JointReport(
-            status="optimal" if self._bound >= objective else "feasible",
-            objective=objective,
-            bound=min(self._bound, objective),
+            status="optimal" if self._bound >= self._upper else "feasible",
+            objective=self._upper,
+            bound=min(self._bound, self._upper),
             seconds=seconds,
             apart=None if any(limit.is_broken(apart) for limit in self._limits) else self._cost(self._apart),
             limits_apart=_by_name(self._limits, apart),
@@ -294,16 +321,14 @@ def _softened(limits: Iterable[Limit]) -> Iterator[Limit]:
             yield replace(limit, free=limit.most, cost=BROKEN, most=None)
 
 
-def _seen_by(part: int, limits: Sequence[Limit], turns: _Turns) -> Iterator[Limit]:
-    """The limits that a part can break or keep while the others turn where they do; it is the only member."""
-    others = [() if index == part else at for index, at in enumerate(turns)]
-    for limit in limits:
-        own = {(0, position): w for (member, position), w in limit.turns.items() if member == part}
-        spans = {(0, a, b): weight for (member, a, b), weight in limit.spans.items() if member == part}
-        if own or spans:
-            taken = limit.weight(others)
-            most = None if limit.most is None else limit.most - taken
-            yield Limit(limit.what, own, limit.free - taken, limit.cost, most, spans)
+def _places(limits: Sequence[Limit]) -> Mapping[tuple[int, int], Sequence[int]]:
+    """The limits, by their place in the list, to which a member's turn at a position belongs."""
+    found: dict[tuple[int, int], list[int]] = {}
+    for index, limit in enumerate(limits):
+        for member, weighed in limit.weighed().items():
+            for position in {position for positions, _ in weighed for position in positions}:
+                found.setdefault((member, position), []).append(index)
+    return found
 
 
 def _plans(pool: Pool, layout: Layout, seconds: float) -> tuple[Plan, Plan]:
