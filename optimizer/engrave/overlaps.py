@@ -4,10 +4,11 @@ In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barl
 and `groups[i]` go with `items[i]`.
 
 Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing are long enough to be
-seen; hairpins that end where a system begins leave no tip; lines and words of the lyrics, and words about playing, end
-at the right edge of the staff.
+seen; hairpins that end where a system begins leave no tip, and slurs from another staff do not go through the notes
+there; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
 """
 
+import math
 from bisect import bisect
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
@@ -16,7 +17,7 @@ from typing import Final
 
 from optimizer.engrave.clearing import HAIRPIN_LEAST_SP, cleared
 from optimizer.engrave.model import Glyph, Path, Text
-from optimizer.engrave.outlines import Box, Segment, rectangle
+from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
 from optimizer.engrave.strips import moved
 from optimizer.engrave.svg import Group, PageSystem
 
@@ -27,17 +28,26 @@ LEAST_HYPHEN_SP: Final = 0.8  # and a shorter hyphen like a speck; so long, it m
 # The library draws extenders on the baseline and hyphens half the height of a small letter above it.
 BASELINE_SP: Final = 0.25
 RINGING_SP: Final = 2.0  # least length of a tie to nothing, half a space of it over the head; by eye
+# A slur whose ends are farther apart goes from staff to staff: 4 spaces of one and 6 between two.
+CROSSING_SP: Final = 10.0
+SLUR_WHITE_SP: Final = 0.6  # between a slur and the notes under it; this and what follows by eye
+SLUR_START_SP: Final = 6.0  # the notes that a slur coming from the system before begins over
+SLUR_DEPTH_SP: Final = 6.0  # it is flat rather than clear of single notes far out
+SLUR_THICKNESS_SP: Final = 0.4
 _WORDS: Final = ("syl", "dir", "tempo", "dynam")
 _ENDING: Final = "voltaBracket"
 _RINGING: Final = "lv"
 _HAIRPIN: Final = "hairpin"
+_SLUR: Final = "slur"
 _PLAYED: Final = frozenset({"notehead", "rest", "mRest"})
+_UNDER_SLURS: Final = frozenset({"notehead", "stem", "beam", "beamSpan", "flag", "accid", "artic"})
 _TIE: Final = ((0.2, 0.6), (0.3, 0.85))  # control points of both edges: part of the length, depth in spaces
 
 
 def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
-    lines = _trim_lyric_lines(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page))))
+    curves = _lift_slurs(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page))))
+    lines = _trim_lyric_lines(curves)
     return cleared(_pull_words_in(_part_dynamics(lines)))
 
 
@@ -55,8 +65,7 @@ def _keep_top_endings(page: PageSystem) -> PageSystem:
 
 def _drop_tips(page: PageSystem) -> PageSystem:
     """A hairpin that ends at the first note of a system leaves a tip before it, which reads as an accent."""
-    lefts = (box[0] for box, group in zip(page.boxes, page.groups, strict=True) if group.kind in _PLAYED)
-    first = min(lefts, default=page.right_sp)
+    first = _first_note(page)
     ends: dict[Group, float] = defaultdict(float)
     starts: dict[Group, float] = {}
     for box, group in zip(page.boxes, page.groups, strict=True):
@@ -65,6 +74,61 @@ def _drop_tips(page: PageSystem) -> PageSystem:
             ends[group] = max(box[2], ends[group])
     tips = {group for group, left in starts.items() if left < first and ends[group] - left < HAIRPIN_LEAST_SP}
     return _without(page, {index for index, group in enumerate(page.groups) if group in tips})
+
+
+def _first_note(page: PageSystem) -> float:
+    """Where the music begins after clefs and keys."""
+    lefts = (box[0] for box, group in zip(page.boxes, page.groups, strict=True) if group.kind in _PLAYED)
+    return min(lefts, default=page.right_sp)
+
+
+def _lift_slurs(page: PageSystem) -> PageSystem:
+    """A slur that began on another staff in the system before comes in over, or under, the notes of the staff where it
+    ends: the library draws it through them, from the staff where it began."""
+    items, boxes, first = list(page.items), list(page.boxes), _first_note(page)
+    for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
+        if (
+            group.kind == _SLUR
+            and isinstance(item, Path)
+            and len(item.segments) > 1
+            and boxes[index][0] < first
+        ):
+            (left, start), (right, end) = sorted(
+                (float(segment[-2]), float(segment[-1])) for segment in item.segments[:2]
+            )
+            if abs(end - start) > CROSSING_SP:
+                curve = _arc(page, min(left, right - RINGING_SP), right, end, 1 if end > start else -1)
+                items[index], boxes[index] = replace(item, segments=curve), segments_box(curve)
+    return replace(page, items=tuple(items), boxes=tuple(boxes))
+
+
+def _arc(page: PageSystem, left: float, right: float, y: float, down: int) -> tuple[Segment, ...]:
+    """A slur that ends at a height, above (down = -1) or below (1) the notes of its staff."""
+    edges = page.staff_bottoms_sp if down < 0 else page.staff_tops_sp
+    beyond = max((-y_sp * down for y_sp in edges if -y_sp * down < -y * down), default=-math.inf)
+    far = [
+        (min(max(x, left), right), box[1 if down < 0 else 3] * down + SLUR_WHITE_SP)
+        for box, group in zip(page.boxes, page.groups, strict=True)
+        if group.kind in _UNDER_SLURS and box[2] > left and box[0] < right
+        for x in (box[0], box[2])
+        if -box[1 if down < 0 else 3] * down > beyond
+    ]
+    begin = max((at for x, at in far if x < left + SLUR_START_SP), default=y * down)
+    deep = 1.0
+    for x, at in far:
+        part = min(max((x - left) / (right - left), 0.1), 0.9)
+        level = begin + part * (y * down - begin)
+        deep = max(deep, (at - level) / (3 * part * (1 - part)))
+    deep, third = min(deep, SLUR_DEPTH_SP), (right - left) / 3
+    (one, two), (three, four) = (
+        ((begin + more + (y * down - begin) * part) * down for part in (1 / 3, 2 / 3))
+        for more in (deep, deep + SLUR_THICKNESS_SP)
+    )
+    return (
+        ("M", right, y),
+        ("C", right - third, two, left + third, one, left, begin * down),
+        ("C", left + third, three, right - third, four, right, y),
+    )
 
 
 def _lengthen_ringing_ties(page: PageSystem) -> PageSystem:

@@ -1,5 +1,7 @@
 """What would overprint or stick out is put right on the display list; notes stay where they are."""
 
+import pytest
+
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, rectangle, segments_box
 from optimizer.engrave.overlaps import (
@@ -94,6 +96,32 @@ def test_a_hairpin_that_ends_at_the_first_note_leaves_no_tip() -> None:
     assert len(without_overlaps(page(head, tip)).items) == 1
     assert len(without_overlaps(page(head, longer)).items) == 2
     assert len(without_overlaps(page(head, inside)).items) == 2
+
+
+def slur(left: float, start: float, right: float, end: float) -> tuple[Item, Box]:
+    middle = (left + right) / 2, (start + end) / 2
+    segments = (("M", left, start), ("C", *middle, *middle, right, end), ("C", *middle, *middle, left, start))
+    return Path(segments, True, 0.1), (left, min(start, end), right, max(start, end))
+
+
+def test_a_slur_from_another_staff_comes_in_over_the_notes() -> None:
+    """Slurs stay outside the notes that they hold together (common practice, no source)."""
+    heads = [("notehead", glyph(left, 1.0, 1.2, 1.0)) for left in (10.0, 20.0, 30.0)]
+    coming = without_overlaps(page(*heads, ("slur", slur(6.0, 16.0, 40.0, 0.5))))
+    assert coming.boxes[-1][3] < 1.0
+    assert (coming.boxes[-1][0], coming.boxes[-1][2]) == pytest.approx((6.0, 40.0))
+    for other in (
+        slur(6.0, 3.0, 40.0, 0.5),
+        slur(12.0, 16.0, 40.0, 0.5),
+    ):  # of one staff; begun in this system
+        assert without_overlaps(page(*heads, ("slur", other))).items[-1] == other[0]
+
+
+def test_a_slur_that_ends_at_once_is_long_enough_to_be_seen() -> None:
+    head = ("notehead", glyph(10.0, 1.0, 1.2, 1.0))
+    left, top, right, bottom = without_overlaps(page(head, ("slur", slur(9.5, 16.0, 10.0, 0.5)))).boxes[-1]
+    assert right - left >= 2.0
+    assert bottom - top < 2.0
 
 
 def test_lyric_lines_end_at_the_edge_and_short_ones_go() -> None:
