@@ -22,6 +22,7 @@ MAX_FILE_BYTES: Final = MAX_XML_BYTES
 MAX_MEASURES: Final = 20_000  # twenty times the longest of our scores
 MAX_PARTS: Final = 200
 MAX_NUMBER: Final = 20  # letters of a bar number; Python refuses to count with thousands of digits
+_QUOTES: Final = frozenset("'\"")  # no id has them (XML 1.0, Name), and they would end searches for it early
 MAX_MEASURES_OF_PARTS: Final = 200_000  # all parts together; 40 parts of 2000 bars are 80 000
 
 
@@ -110,6 +111,8 @@ def _even_out(root: etree._Element, name: str) -> list[str]:
     parts = root.findall("part")
     if not parts:
         raise ScoreError(name, "", "has no parts", EXPORT_AGAIN)
+    if any(set(part.get("id", "")) & _QUOTES for part in parts):
+        raise ScoreError(name, "", "a part has an id with a quotation mark in it", EXPORT_AGAIN)
     measures = [part.findall("measure") for part in parts]
     longest = max(measures, key=len)
     if not longest:

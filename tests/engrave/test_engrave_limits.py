@@ -9,12 +9,19 @@ ATTRIBUTES = (
     "<clef><sign>G</sign><line>2</line></clef></attributes>"
 )
 REST = "<note><rest>{shown}</rest><duration>4</duration><voice>1</voice></note>"
+WORDS = "<direction><direction-type><words>a</words></direction-type>{staff}</direction>"
+CHORD = (
+    "<harmony><root><root-step>C</root-step></root><kind>major</kind><degree><degree-value>{degree}</degree-value>"
+    "<degree-alter>0</degree-alter><degree-type>add</degree-type></degree></harmony>"
+)
+ENDING = '<barline location="left"><ending type="start" number="{ending}"/></barline>'
 END = '<barline location="right"><repeat direction="backward" times="{times}"/></barline>'
 
 
-def bar(time: str = "", staves: str = "", shown: str = "", times: str = "2") -> str:
-    parts = ATTRIBUTES.format(time=time, staves=staves), REST.format(shown=shown), END.format(times=times)
-    return f'<measure number="1">{"".join(parts)}</measure>'
+def bar(**odd: str) -> str:
+    usual = {"time": "", "staves": "", "shown": "", "times": "2", "ending": "1", "staff": "", "degree": "7"}
+    text = ATTRIBUTES + ENDING + WORDS + CHORD + REST + END
+    return f'<measure number="1">{text.format(**(usual | odd))}</measure>'
 
 
 @pytest.mark.parametrize(
@@ -26,6 +33,10 @@ def bar(time: str = "", staves: str = "", shown: str = "", times: str = "2") -> 
         ({"staves": "<staves>5000</staves>"}, 16),
         ({"shown": "<display-step>B</display-step><display-octave>y</display-octave>"}, 1),
         ({"times": "999999999"}, 1),
+        ({"ending": "']"}, 1),
+        ({"ending": "1," * 5000}, 1),
+        ({"staff": "<staff>99999999999999</staff>"}, 1),
+        ({"degree": "seventh"}, 1),
     ],
 )
 def test_a_bar_with_an_impossible_number_is_engraved(

@@ -227,6 +227,10 @@ def test_bar_numbers_with_more_digits_than_python_counts(tmp_path: Path, plain: 
     assert score.warnings == ("bar numbers longer than 20 letters were cut",)
 
 
+def test_part_ids_with_quotation_marks(tmp_path: Path, plain: str) -> None:
+    assert "quotation mark" in refusal(tmp_path, plain.replace("P1", "P']").encode())
+
+
 def test_endless_titles_are_cut(tmp_path: Path, plain: str) -> None:
     text = plain.replace("<part-list>", f"<movement-title>{'x' * 100_000}</movement-title><part-list>")
     assert len(read_score(_written(tmp_path, text)).title) == 500
