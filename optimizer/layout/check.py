@@ -157,6 +157,7 @@ def _broken_demands(problem: Problem, plan: Plan) -> Iterator[str]:
             Kind.TOGETHER: not inside,
             Kind.PAGES: _sides(plan) == demand.low,
             Kind.MAX_PAGES: _sides(plan) <= demand.low,
+            Kind.NEW_PAGE: demand.low in _page_starts(plan),
             Kind.AS_GIVEN: tuple(_page_starts(plan)[1:]) == problem.given_pages,
             Kind.STAFF: plan.staff_mm in problem.staff_sizes_mm,
         }

@@ -21,6 +21,7 @@ class Kind(StrEnum):
     TOGETHER = "together"  # none starts in low..high
     PAGES = "pages"  # exactly `low` pages
     MAX_PAGES = "max pages"  # at most `low` pages
+    NEW_PAGE = "new page"  # a page starts at `low`
     AS_GIVEN = "as given"  # pages start exactly where the file says
     STAFF = "staff"  # the staff size is fixed
 

@@ -88,6 +88,10 @@ def page_table(problem: Problem, systems: SystemTable) -> PageTable:
                 costs[ends][start, end] = _less(cost, saving)
     else:
         _fill_all(problem, systems, strips, costs)
+    for demand in problem.demands:
+        if demand.kind is Kind.NEW_PAGE:
+            for table in costs.values():
+                table[: demand.low, demand.low + 1 :] = NEVER
     return PageTable(problem, systems, costs.pop((False, False)), strips, costs)
 
 

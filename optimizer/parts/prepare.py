@@ -16,6 +16,7 @@ from optimizer import layout, pipeline, press
 from optimizer.engrave.model import Engraver
 from optimizer.errors import QuietleafError, UsageError
 from optimizer.layout import Plan, Problem
+from optimizer.layout.demands import Demand, Kind
 from optimizer.layout.joint import Joint, JointReport, Limit, solve_together
 from optimizer.memory import no_search_for_garbage
 from optimizer.output import Writer, check_free, write_together
@@ -23,7 +24,7 @@ from optimizer.parts.document import json_text
 from optimizer.parts.extract import extract, in_time
 from optimizer.parts.levels import applied, staff_sizes_mm
 from optimizer.parts.limits import limits, shared_copy
-from optimizer.parts.model import Extracted, PartsSettings
+from optimizer.parts.model import Extracted, MovementStart, PartsSettings
 from optimizer.parts.rehearsal import kept_off_marks, marked_measures
 from optimizer.parts.timeline import Ensemble, ensemble
 from optimizer.pipeline import FILES, MAX_ROUNDS, Drawn, Job
@@ -143,10 +144,14 @@ def _begun(full: Score, settings: PartsSettings, part: Extracted) -> tuple[Score
 
 
 def _as_a_part(job: Job, part: Extracted, settings: PartsSettings) -> Job:
-    """The job with the staff sizes of parts, turns kept off rehearsal marks, and easier for two at a desk."""
+    """The job with the staff sizes of parts, turns kept off rehearsal marks, and easier for two at a desk; movements on
+    pages of their own where the user wants that."""
     steps = map(shared_copy, job.problem.steps) if part.players > 1 else job.problem.steps
+    wanted = settings.movements is MovementStart.PAGE
+    pages = (Demand("--movements page", Kind.NEW_PAGE, start, start) for start in job.problem.movement_starts)
     problem = replace(
         job.problem,
+        demands=(*job.problem.demands, *(pages if wanted else ())),
         staff_sizes_mm=staff_sizes_mm(settings, job.problem.staves),
         steps=kept_off_marks(tuple(steps), marked_measures(job.file.root)),
     )

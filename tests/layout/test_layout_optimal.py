@@ -34,6 +34,7 @@ def cost_of(problem: Problem, plan: Plan) -> int:
 
 
 TURN_AFTER_3 = Demand("--turn-after 3", Kind.TURN, 3, 3)
+NEW_PAGE_4 = Demand("--movements page", Kind.NEW_PAGE, 4, 4)
 
 
 @pytest.mark.parametrize(
@@ -48,6 +49,8 @@ TURN_AFTER_3 = Demand("--turn-after 3", Kind.TURN, 3, 3)
         {"words": True, "movement_starts": (4,), "demands": (TURN_AFTER_3,)},
         {"demands": (TURN_AFTER_3, Demand("--max-pages 4", Kind.MAX_PAGES, 4))},
         {"demands": (Demand("--pages 5", Kind.PAGES, 5),), "abreast": 3},
+        {"movement_starts": (4,), "demands": (NEW_PAGE_4,), "binding": "stapled"},
+        {"demands": (NEW_PAGE_4,), "words": True},
         {"binding": "ring", "abreast": 3, "jumps": [(5, 1)]},
         {"binding": "stapled"},
         {"binding": "stapled", "jumps": [(5, 1)], "sizes": (5.5, 4.5), "measures": 6},
