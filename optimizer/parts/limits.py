@@ -38,7 +38,7 @@ FAMILY_GONE: Final = 200
 # Each desk more than half of all that play: a turn's handling (40 points) once more, for the sound of a section is only
 # halved by it. Ours.
 TOO_MANY_DESKS: Final = 40
-# Notes so long are held still enough that one hears them stop: four slow beats at MM 160, two at 80. Ours.
+# Notes this long are heard to stop: four beats at 160 a minute, two at 80. Ours.
 SUSTAINED_S: Final = 1.5
 
 # What the inside player's turn keeps of each term of the turn model, in halves: notes are missed by half of the players
