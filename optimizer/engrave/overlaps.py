@@ -5,7 +5,8 @@ and `groups[i]` go with `items[i]`.
 
 Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing are long enough to be
 seen; hairpins that end where a system begins leave no tip, and slurs from another staff do not go through the notes
-there; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
+there; frames hold all of their words; lines and words of the lyrics, and words about playing, end at the right edge of
+the staff.
 """
 
 import math
@@ -48,7 +49,7 @@ def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
     curves = _lift_slurs(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page))))
     lines = _trim_lyric_lines(curves)
-    return cleared(_pull_words_in(_part_dynamics(lines)))
+    return cleared(_pull_words_in(_part_dynamics(_widen_frames(lines))))
 
 
 def _keep_top_endings(page: PageSystem) -> PageSystem:
@@ -229,6 +230,20 @@ def _pull_words_in(page: PageSystem) -> PageSystem:
         if not any(_touches(room, box) for box in others):
             moves |= dict.fromkeys(indices, (-over, 0.0))
     return _moved(page, moves)
+
+
+def _widen_frames(page: PageSystem) -> PageSystem:
+    """Framed words have as much white right as left: the library draws the frame through their last letter."""
+    items, boxes = list(page.items), list(page.boxes)
+    words = {page.groups[indices[0]]: box for box, indices in _letters(page, _WORDS)}
+    for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
+        if group in words and isinstance(item, Path) and not item.fill and item.segments[-1] == ("Z",):
+            (left, top, right, bottom), half = segments_box(item.segments), item.stroke_sp / 2
+            end = words[group][2] + words[group][0] - left
+            if left < words[group][0] and right < end:
+                items[index] = replace(item, segments=tuple(rectangle(left, top, end - left, bottom - top)))
+                boxes[index] = (left - half, top - half, end + half, bottom + half)
+    return replace(page, items=tuple(items), boxes=tuple(boxes))
 
 
 def _letters(page: PageSystem, kinds: Collection[str]) -> list[tuple[Box, tuple[int, ...]]]:

@@ -1,5 +1,7 @@
 """What would overprint or stick out is put right on the display list; notes stay where they are."""
 
+from dataclasses import replace
+
 import pytest
 
 from optimizer.engrave.model import Glyph, Item, Path, Text
@@ -122,6 +124,18 @@ def test_a_slur_that_ends_at_once_is_long_enough_to_be_seen() -> None:
     left, top, right, bottom = without_overlaps(page(head, ("slur", slur(9.5, 16.0, 10.0, 0.5)))).boxes[-1]
     assert right - left >= 2.0
     assert bottom - top < 2.0
+
+
+def test_frames_hold_all_of_their_words() -> None:
+    """By eye: white on both sides."""
+    item, box = words(10.5, -2.0, 8.0)
+    frame = Path((*rectangle(10.0, -4.0, 8.5, 2.5),), False, 0.1)
+    framed = page(("dir", (frame, (9.95, -4.05, 18.55, -1.45))), ("dir", (item, box)))
+    together = replace(framed, groups=(Group("dir", 0), Group("dir", 0)))
+    (left, _, right, _), letters = without_overlaps(together).boxes
+    assert right - letters[2] == pytest.approx(letters[0] - left)
+    alone = without_overlaps(framed).boxes[0]  # the words are others; they are only kept apart
+    assert (alone[0], alone[2]) == (9.95, 18.55)
 
 
 def test_lyric_lines_end_at_the_edge_and_short_ones_go() -> None:
