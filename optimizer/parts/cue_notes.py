@@ -33,6 +33,10 @@ _ACCIDENTALS: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2:
 _CLEFS: Final = {"G": (4 + 7 * 4, 2), "F": (3 + 7 * 3, 4), "C": (7 * 4, 3)}
 _TOP_LINE: Final = 8  # steps above the bottom line
 _UNREADABLE: Final = ("TAB", "jianpu")  # clefs on which notes are no notes
+_STROKE: Final = (
+    "G",
+    "5",
+)  # where strokes stand on a staff without pitches: above it, clear of the player's rest
 _ARTICULATIONS: Final = ("accent", "strong-accent", "staccato", "tenuto", "detached-legato", "staccatissimo")
 _OCTAVES: Final = {1: "8va", 2: "15ma", 3: "22ma"}
 # Children of attributes that come before divisions (W3C musicxml.xsd 4.0).
@@ -376,8 +380,8 @@ class _Writer:
             return etree.Element("rest")
         if self.reader.bottom is None:
             stroke = etree.Element("unpitched")
-            etree.SubElement(stroke, "display-step").text = "B"
-            etree.SubElement(stroke, "display-octave").text = "4"
+            etree.SubElement(stroke, "display-step").text = _STROKE[0]
+            etree.SubElement(stroke, "display-octave").text = _STROKE[1]
             return stroke
         found = etree.Element("pitch")
         etree.SubElement(found, "step").text = pitch.step

@@ -252,3 +252,15 @@ def test_words_of_a_cue_do_not_make_an_instrument_sing() -> None:
     _, root, score = cued(file_of(("Soprano", sung), ("Violin", reader())), 1)
     assert [text.text for text in root.iter("text")] == ["la"] * 8
     assert score.parts[0].kind is PartKind.STRINGS
+
+
+def test_a_player_without_pitches_reads_the_rhythm_above_the_staff() -> None:
+    drum = reader(clef=("percussion", 2), pitches=["B4"] * 4)
+    _, root, score = cued(
+        file_of(("Flute", part([tune(["C5", "D15", "E5", "F5"])] * BARS)), ("Drum", drum)), 1
+    )
+    strokes = [each for each in root.iter("note") if each.find("cue") is not None]
+    assert len(strokes) == 8
+    assert {each.findtext("unpitched/display-octave") for each in strokes} == {"5"}
+    assert not any(each.find("accidental") is not None for each in strokes)
+    assert [note.offset_ql for note in score.notes if note.cue] == [0, 1, 2, 3] * 2
