@@ -32,6 +32,8 @@ MAX_STAVES: Final = 16  # of one part; more is a mistake in the file
 _DECIMAL: Final = re.compile(r"\s*([+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))(?:(?<=\.\d{9})\d{1,30})?\s*")
 # A cadenza, or a whole piece without barlines, has some hundreds; a multiple rest of 1000 bars has 4000.
 MAX_BAR_QL: Final = 10_000
+# What stands in a bar of one part; some 300 notes fill a line of the widest paper, and engraving more takes minutes.
+MAX_ELEMENTS: Final = 2000
 # Least common multiple of all divisions; of 27 real scores at most 10 080. Fractions grow with it.
 MAX_COMMON_DIVISIONS: Final = 10**15
 OCTAVES: Final = range(-1, 11)  # octaves of MIDI key numbers; W3C musicxml.xsd 4.0, octave: 0 to 9
@@ -204,6 +206,8 @@ class _PartWalk:
         for index, measure in enumerate(part.iterchildren("measure")):
             self._measure_index, self._number = index, measure.get("number", "")
             self._position = self._longest = self._onset = 0
+            if len(measure) > MAX_ELEMENTS:
+                raise self._fail(f"has more than {MAX_ELEMENTS} notes, rests and signs, too many for a line")
             for element in elements(measure):
                 handler = self._handlers.get(element.tag)
                 if handler:

@@ -182,6 +182,15 @@ def test_bars_longer_than_any_music(
     assert unbarred.measures[0].length_ql == 4000
 
 
+def test_bars_with_more_than_any_line_holds(
+    tmp_path: Path, document: Callable[..., str], note: Callable[..., str]
+) -> None:
+    message = refusal(tmp_path, document([[note(), note(ticks=1) * 2001]]).encode())
+    assert "bar 2" in message
+    assert "more than 2000" in message
+    assert len(read_score(_written(tmp_path, document([[note(ticks=1) * 1500]]))).notes) == 1500
+
+
 def test_divisions_that_make_fractions_grow_for_ever(
     tmp_path: Path, document: Callable[..., str], note: Callable[..., str]
 ) -> None:
