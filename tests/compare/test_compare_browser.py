@@ -395,6 +395,8 @@ def test_on_paper_everything_is_unfolded(page: Chrome, comparison: Comparison) -
         for turn in (*alternative.plan.turns, *alternative.plan.back_turns):
             assert " ".join(turn.why.split()) in text
     assert "full size" not in text
+    # A card is not torn, and no paper is wasted: the head, the table, cards three on a page, the barlines.
+    assert len(sheets) <= 4 + len(comparison.alternatives) // 2
 
 
 def test_nothing_moves_for_those_who_do_not_want_it(page: Chrome) -> None:

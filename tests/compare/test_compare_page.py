@@ -45,7 +45,7 @@ def test_every_alternative_has_its_card_its_row_and_its_mark(
     comparison: Comparison, page: html.HtmlElement
 ) -> None:
     pictures = page.xpath("//svg[contains(@class, 'scatter')]")
-    assert len(pictures) == 2
+    assert {"scatter wide", "scatter narrow"} == {picture.get("class") for picture in pictures}
     for alternative in comparison.alternatives:
         number = str(alternative.number)
         (card,) = page.xpath("//article[@id=$id]", id=f"alt-{number}")
@@ -57,8 +57,9 @@ def test_every_alternative_has_its_card_its_row_and_its_mark(
         (row,) = page.xpath("//table[@class='merits']//tr[@data-number=$n]", n=number)
         values = [cell.text_content().split()[0] for cell in row.xpath("td[@class='figure']")]
         assert values == [str(len(alternative.plan.pages)), *(figure(m.value(alternative)) for m in MERITS)]
-        for picture in pictures:
-            (mark,) = picture.xpath(".//a[@data-number=$n]", n=number)
+        marks = page.xpath("//svg/a[@data-number=$n]", n=number)
+        assert [mark.getparent().get("class") for mark in marks] == ["scatter narrow", "scatter wide"]
+        for mark in marks:
             assert mark.get("href") == f"#alt-{number}"
             assert str(alternative.merits.effort) in mark.get("aria-label")
 
@@ -267,7 +268,7 @@ def test_marks_of_the_scatter_never_touch(wanted: list[tuple[int, int, float]]) 
         assert all(mark.radius <= mark.x <= width - mark.radius for mark in marks)
         assert all(0 <= mark.y - mark.radius < mark.y + LABEL <= picture.height for mark in marks)
         for mark, other in combinations(marks, 2):
-            apart = mark.radius + other.radius + GAP
+            apart = mark.radius + other.radius + GAP - 1e-6
             assert abs(mark.x - other.x) >= apart or abs(mark.y - other.y) >= apart
 
 
@@ -301,3 +302,23 @@ def test_the_page_of_a_song_of_150_bars_can_be_mailed(shared_data: Path, tmp_pat
     write_page(tmp_path / "compare.html", comparison)
     assert len(comparison.alternatives) >= 8
     assert (tmp_path / "compare.html").stat().st_size < MOST_BYTES
+
+
+def test_many_alternatives_have_a_picture_for_each_desk_on_a_phone(comparison: Comparison) -> None:
+    """So that no sign gets too small for its number; all on one scale of effort."""
+    many = comparison.alternatives * 4
+    numbered = tuple(replace(alternative, number=n) for n, alternative in enumerate(many, start=1))
+    crowd = replace(comparison, alternatives=numbered, drawings=list(comparison.drawings) * 4)
+    page = html.document_fromstring(page_text(crowd))
+    narrow, wide = (
+        page.xpath("//svg[contains(@class, $size)][contains(@class, 'scatter')]", size=size)
+        for size in ("narrow", "wide")
+    )
+    assert [len(picture.xpath(".//a")) for picture in wide] == [len(numbered)]
+    desks = {alternative.settings.desk for alternative in numbered}
+    assert len(narrow) == len(desks) > 1
+    assert sum(len(picture.xpath(".//a")) for picture in narrow) == len(numbered)
+    scales = [
+        tuple(text.text for text in picture.xpath(".//text[@text-anchor='end']"))[:-1] for picture in narrow
+    ]
+    assert len({scale[:3] for scale in scales}) == 1

@@ -18,7 +18,7 @@ from markupsafe import Markup
 from optimizer.compare.model import Alternative, Comparison, owned
 from optimizer.compare.web import course, words
 from optimizer.compare.web.course import Way, course_of, way_of
-from optimizer.compare.web.scatter import scatter
+from optimizer.compare.web.scatter import Scatter, scatter
 from optimizer.compare.web.spreads import Spread, frame_of, spreads_of
 from optimizer.compare.web.symbols import Symbols
 from optimizer.press.figures import GRADE_COLOURS
@@ -115,7 +115,11 @@ def page_text(comparison: Comparison) -> str:
         owned="desk and paper" if len({card.paper for card in cards}) > 1 else "desk",
         notes_told=words.notes_told(alternatives),
         merits=words.MERITS,
-        scatters=[(name, scatter(alternatives, width, height)) for name, width, height in SCATTER_SIZES],
+        scatters=[
+            (name, *picture)
+            for name, width, height in SCATTER_SIZES
+            for picture in _scatters(cards, width, height)
+        ],
         frame=frame,
         line=line,
         px=course,
@@ -127,6 +131,20 @@ def page_text(comparison: Comparison) -> str:
         script=script,
         script_digest=base64.b64encode(digest).decode(),
     )
+
+
+def _scatters(cards: Sequence[Card], width: float, height: float) -> Sequence[tuple[str, Scatter]]:
+    """One picture of all or, where that is crowded, one for each desk and paper, which it is called by."""
+    every = [card.alternative for card in cards]
+    whole = scatter(every, width, height)
+    groups = list(dict.fromkeys(card.group for card in cards))
+    if not whole.is_crowded or len(groups) == 1:
+        return [("", whole)]
+    most = max(alternative.merits.effort for alternative in every)
+    return [
+        (group, scatter([c.alternative for c in cards if c.group == group], width, height, most))
+        for group in groups
+    ]
 
 
 def _shape(alternative: Alternative) -> str:

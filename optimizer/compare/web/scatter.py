@@ -19,6 +19,7 @@ LABEL: Final = 13.0  # the staff size below a mark
 GAP: Final = 3.0
 TICKS: Final = 4  # at least so many figures on the axis of effort
 HEIGHTS: Final = (1.0, 1.3, 1.6, 2.0)  # times the usual one, where marks would not go abreast
+CROWDED_RADIUS: Final = 6.5  # of marks whose numbers run into each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,11 @@ class Scatter:
     efforts: tuple[tuple[int, float], ...]
 
     @property
+    def is_crowded(self) -> bool:
+        """Whether its marks had to become too small to be told apart."""
+        return min(mark.radius for mark in self.marks) < CROWDED_RADIUS
+
+    @property
     def left(self) -> float:
         """The axis of effort."""
         return LEFT
@@ -82,9 +88,10 @@ class _Placed:
     lanes: int
 
 
-def scatter(alternatives: Sequence[Alternative], width: float, height: float) -> Scatter:
-    """The picture, at least so high; marks of larger staves are larger."""
-    most = max(alternative.merits.effort for alternative in alternatives)
+def scatter(alternatives: Sequence[Alternative], width: float, height: float, most: int = 0) -> Scatter:
+    """The picture, at least so high, with an axis up to `most` points or the most there are; marks of larger staves are
+    larger."""
+    most = max(most, *(alternative.merits.effort for alternative in alternatives))
     step = _tick_step(most)
     ticks = max(1, -(-most // step))
     radii = _radii(alternatives, NARROW_SHARE if width < NARROW else 1.0)
@@ -93,22 +100,26 @@ def scatter(alternatives: Sequence[Alternative], width: float, height: float) ->
     def y_of(effort: float, high: float) -> float:
         return TOP + (high - LOW - TOP) * (1 - effort / (ticks * step))
 
-    for high in (height * share for share in HEIGHTS):
+    def placed_at(high: float) -> Mapping[int, list[_Placed]]:
         ys = {a.number: y_of(a.merits.effort, high) for a in alternatives}
-        placed = {
+        return {
             pages: _in_lanes([a for a in alternatives if len(a.plan.pages) == pages], ys, radii)
             for pages in sorted({len(a.plan.pages) for a in alternatives})
         }
-        lanes = {pages: max(one.lanes for one in column) for pages, column in placed.items()}
-        if sum(lanes.values()) * pitch <= room:
-            break
-    squeezed = min(1.0, room / (sum(lanes.values()) * pitch))
-    columns = tuple(_columns(lanes, pitch * squeezed, room))
-    share = (pitch * squeezed - GAP) / (pitch - GAP)
+
+    def lanes_at(high: float) -> dict[int, int]:
+        return {pages: max(one.lanes for one in column) for pages, column in placed_at(high).items()}
+
+    heights = [height * share for share in HEIGHTS]
+    high = min(heights, key=lambda high: (max(room, sum(lanes_at(high).values()) * pitch), high))
+    placed, lanes = placed_at(high), lanes_at(high)
+    abreast = min(pitch, room / sum(lanes.values()))
+    columns = tuple(_columns(lanes, abreast, room))
+    share = (abreast - GAP) / (pitch - GAP)
     marks = [
         Mark(
             one.alternative,
-            column.middle + (one.lane - (one.lanes - 1) / 2) * pitch * squeezed,
+            column.middle + (one.lane - (one.lanes - 1) / 2) * abreast,
             one.y,
             one.radius * share,
         )

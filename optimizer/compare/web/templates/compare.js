@@ -86,7 +86,7 @@
   const strip = (slot, one) => {
     const copy = document.querySelector(`#alt-${one.number} .strip`).cloneNode(true);
     copy.setAttribute("aria-label", `${slot}: the piece in playing order, alternative ${one.number}`);
-    return [element("p", {}, element("b", { className: `slot slot-${slot}` }, slot), ` ${one.number}: ${one.label}`), copy];
+    return [element("p", { className: "slot-line" }, element("b", { className: `slot slot-${slot}` }, slot), ` ${one.number}: ${one.label}`), copy];
   };
 
   // --- what is chosen ---------------------------------------------------------------------------------------
