@@ -52,6 +52,7 @@ LEDGE_MM: Final = 2.0  # the desk's ledge and the white to the next row
 # White at the foot of a pictured page, with and without signs of what leaves it.
 SIGNED_FOOT_MM: Final = 4.8
 PLAIN_FOOT_MM: Final = 1.5
+SIDE_MM: Final = 1.8  # white beside the bars of a pictured page: those of its neighbour are near
 CELL_GAP_MM: Final = 5.0
 BARS: Final = re.compile(r"^bars? |,? bars?(?= )")  # left out where the picture is small
 BAR_NUMBERS: Final = re.compile(r"\b(bars?) ([^;]+)")
@@ -194,9 +195,9 @@ def _page(
     yield replace(rectangle(x, 0, wide, high, WHITE, "#000000"), width_mm=0.25)
     size = max(MIN_PT, min(16.0, high / 2.2))
     bars = words.blank_page if page.blank else said_bars(bar_range(score, page), words)
-    if ", bar" in bars or text_width_mm(bars, MIN_PT) > wide - 2:
+    if ", bar" in bars or text_width_mm(bars, MIN_PT) > wide - 2 * SIDE_MM:
         bars = BARS.sub("", bar_range(score, page)) or bars
-    rows = wrap(bars, MIN_PT, wide - 2)
+    rows = wrap(bars, MIN_PT, wide - 2 * SIDE_MM)
     signed = any(turn.from_page == number for turn in names)
     y = min(high * 0.36, high - (SIGNED_FOOT_MM if signed else PLAIN_FOOT_MM) - line_mm(MIN_PT) * len(rows))
     yield Label(x + wide / 2, y, str(number), size, "middle", bold=True)
