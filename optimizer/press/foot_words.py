@@ -132,7 +132,7 @@ class FootWords(Words):
         "the bar after {bar}",
         "Takt nach {bar}",
         "mesure après {bar}",
-        "compás después del {bar}",
+        "compás siguiente al {bar}",
         "takten efter {bar}",
     )
     _later = Phrase(

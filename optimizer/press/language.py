@@ -30,7 +30,8 @@ SAID_IN_SECONDS_S: Final = 57.5  # rounds to less than a minute
 SAID_IN_HALVES_S: Final = 285.0  # rounds to less than five minutes
 
 
-# Grades of several turns, where adjectives have a plural.
+# Grades of turns that are counted: without a hand instead of no hand, and adjectives in the plural.
+_NO_HAND: Final = {Lang.DE: "ohne freie Hand", Lang.FR: "sans main libre", Lang.SV: "utan ledig hand"}
 _SEVERAL: Final[Mapping[Lang, Mapping[Grade, str]]] = {
     Lang.FR: {Grade.OPEN: "larges", Grade.QUICK: "rapides", Grade.TIGHT: "serrées"},
     Lang.ES: {Grade.OPEN: "cómodas", Grade.QUICK: "rápidas", Grade.TIGHT: "justas"},
@@ -144,6 +145,8 @@ class Words:
 
     def graded(self, count: int, grade: Grade) -> str:
         """ "3 open" turns, in languages that have it in the plural."""
+        if grade is Grade.BLOCKED and self.lang in _NO_HAND:
+            return f"{count} {_NO_HAND[self.lang]}"
         plural = _SEVERAL.get(self.lang, {}).get(grade) if count > 1 else None
         return f"{count} {plural or self.grade(grade)}"
 

@@ -41,7 +41,7 @@ class ReasonWords(Words):
     """What only the reasons say."""
 
     after_place = Sentence("after {bar}", "nach {bar}", "après {bar}", "tras {bar}", "efter {bar}")
-    of_place = Sentence("of {bar}", "in {bar}", "de {bar}", "de {bar}", "i {bar}")
+    of_place = Sentence("of {bar}", "({bar})", "({bar})", "({bar})", "({bar})")
     again_at_foot = Sentence(
         "{bars} printed again at the foot",
         "am Fuß noch einmal: {bars}",
@@ -84,7 +84,7 @@ class ReasonWords(Words):
         "{jump} (repetición)",
         "{jump} (repris)",
     )
-    no_time = Phrase("no time", "keine Zeit", "pas le temps", "sin tiempo", "ingen tid")
+    no_time = Phrase("no time", "keine Zeit", "pas de temps", "sin tiempo", "ingen tid")
     not_begun = Sentence(
         "{hand} not begun",
         "{hand} noch ohne Einsatz",

@@ -268,7 +268,7 @@ def test_jumps_and_blocked_turns_are_told_in_every_language(make):
         for entry in turn_entries(case.score, case.plan, french, guide_words(Lang.FR))
         if entry.text
     ]
-    assert texts[0] == "aucune main libre; après la mesure 50, pas le temps."
+    assert texts[0] == "aucune main libre; après la mesure 50, pas de temps."
     assert (
         "mais par cœur; après la mesure 60, retour : mesure 20 (reprise), une main est toujours libre"
         in texts[1]

@@ -156,3 +156,20 @@ def test_paper_in_inches_is_measured_in_inches(paper: str, size: str, length: st
     ]
     assert [text.replace("\u00a0", " ") for text in told] == [size, length, tape]
     assert words(Lang.DE).length(31.75, PAPERS["letter"], 2) == "1,25\u00a0Zoll (31,75\u00a0mm)"
+
+
+@pytest.mark.parametrize(
+    ("lang", "told"),
+    [
+        # "turn" is feminine in French and Spanish, of common gender in Swedish; a German adjective behind its noun does
+        # not change (grammars, from memory).
+        (Lang.EN, "1 open, 2 quick, 3 tight, 2 blocked"),
+        (Lang.DE, "1 bequem, 2 rasch, 3 knapp, 2 ohne freie Hand"),
+        (Lang.FR, "1 large, 2 rapides, 3 serrées, 2 sans main libre"),
+        (Lang.ES, "1 cómoda, 2 rápidas, 3 justas, 2 sin mano libre"),
+        (Lang.SV, "1 bekväm, 2 snabba, 3 knappa, 2 utan ledig hand"),
+    ],
+)
+def test_grades_agree_with_their_number(lang: Lang, told: str) -> None:
+    counts = {Grade.OPEN: 1, Grade.QUICK: 2, Grade.TIGHT: 3, Grade.BLOCKED: 2}
+    assert ", ".join(words(lang).graded(count, grade) for grade, count in counts.items()) == told
