@@ -17,6 +17,7 @@ from optimizer.pipeline import explain, open_job, prepare
 from optimizer.score import read_score
 from optimizer.settings import Demands, Settings, Strips, parse_paper
 from optimizer.why import Explained, Place, Question, Scope
+from optimizer.why.sentences import _scale
 
 SMALL = Settings(staff_mm=6.5, paper=parse_paper("150x200mm"))
 
@@ -217,6 +218,21 @@ def test_json_holds_the_whole_changed_plan(folder: Path, plan: Plan) -> None:
     objective = document["difference"]["objective"]
     assert objective["before"] == plan.solver.objective
     assert objective["more"] == changed.solver.objective - plan.solver.objective >= 0
+
+
+@pytest.mark.parametrize(
+    ("points", "words"),
+    [
+        (780, "nearly as much as a turn at which notes are lost"),
+        (1000, "about as much as a turn at which notes are lost"),
+        (1400, "about half as much again as a turn at which notes are lost"),
+        (1900, "about as much as two turns at which notes are lost"),
+        (125, "about as much as two pages more"),
+    ],
+)
+def test_the_yardstick_tells_800_points_from_1400(points: int, words: str) -> None:
+    """Costs are in hundredths; 1000 points are a turn at which notes are lost, 60 a page (README, layout/objective)."""
+    assert _scale(points * 100) == words
 
 
 def test_a_bar_is_named_as_in_the_demands(corpora: Path) -> None:

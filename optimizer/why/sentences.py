@@ -36,7 +36,9 @@ SCALE: Final = (
     (PAGE, "one page more", "pages more"),
 )
 NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-NEARLY: Final = 0.75  # from this part of one on it is about as much
+NEARLY: Final = 0.75  # from this part of one on it is nearly as much,
+ABOUT: Final = 0.9  # from this on about as much
+HALF_MORE: Final = (1.25, 1.75)  # and so many times as much is half as much again
 WORTH_SAYING: Final = (
     10  # terms that change by less than a tenth of the largest change stand in the table only
 )
@@ -179,11 +181,13 @@ class _Teller:
 
     def _among(self) -> str:
         """Among which plans the answer is."""
-        head = "The plan was picked from a comparison"
-        alike = "as many pages and the same first and last spread"
+        head, alike = (
+            "The plan was picked from a comparison",
+            "as many pages and the same first and last spread",
+        )
         if self._found.scope is Scope.ALIKE:
-            return f"{head}; what follows keeps {alike}."
-        return f"{head}; nothing else is possible with {alike}, so what follows may have others."
+            return f"{head}; it is weighed against the best one with {alike}."
+        return f"{head}; as none with {alike} will do, it is weighed against all others."
 
     def _impossible(self) -> Iterator[str]:
         what = {
@@ -335,7 +339,12 @@ def _scale(cost: int) -> str:
     if points < PAGE * NEARLY:
         return "less than one page more"
     worth, one, several = next(each for each in SCALE if points >= each[0] * NEARLY)
-    count = max(1, round(points / worth))
+    times = points / worth
+    if times < ABOUT:
+        return f"nearly as much as {one}"
+    if HALF_MORE[0] <= times < HALF_MORE[1]:
+        return f"about half as much again as {one}"
+    count = max(1, round(times))
     return f"about as much as {one if count == 1 else f'{_count(count)} {several}'}"
 
 
