@@ -33,10 +33,8 @@ _ACCIDENTALS: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2:
 _CLEFS: Final = {"G": (4 + 7 * 4, 2), "F": (3 + 7 * 3, 4), "C": (7 * 4, 3)}
 _TOP_LINE: Final = 8  # steps above the bottom line
 _UNREADABLE: Final = ("TAB", "jianpu")  # clefs on which notes are no notes
-_STROKE: Final = (
-    "G",
-    "5",
-)  # where strokes stand on a staff without pitches: above it, clear of the player's rest
+# Where strokes stand on a staff without pitches: above it, clear of the player's rest.
+_STROKE: Final = ("G", "5")
 _ARTICULATIONS: Final = ("accent", "strong-accent", "staccato", "tenuto", "detached-legato", "staccatissimo")
 _OCTAVES: Final = {1: "8va", 2: "15ma", 3: "22ma"}
 # Children of attributes that come before divisions (W3C musicxml.xsd 4.0).
