@@ -84,7 +84,7 @@ class Narrator:
         if moment.grade is Grade.BLOCKED:
             return "no time"
         if moment.silent_s == -np.inf:
-            return f"{who} {'has' if s else 'have'} not begun"
+            return f"{who} {'has' if s else 'have'} not begun, free {free_s:.1f} s"
         rest_s = moment.next_s - moment.silent_s
         if rest_s <= moment.free_s / 2:
             onset, until = self._place(moment.onset_s, from_index), self._until(moment, from_index)

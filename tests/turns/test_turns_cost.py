@@ -88,7 +88,7 @@ def test_sentence_for_a_held_note(make_score: MakeScore, running: Running) -> No
 def test_sentence_at_the_beginning_and_the_end(make_score: MakeScore, running: Running) -> None:
     score = make_score(running(0, 1, ALL, 0.5) + running(0, 2, (3, 4), 0.5), 8)
     sentences = [cost.sentence for cost in costs_of(score)]
-    assert "left hand has not begun" in sentences[0]
+    assert "left hand has not begun, free " in sentences[0]
     assert "left hand rests from beat 1 of bar 6 to the end" in sentences[6]
 
 
