@@ -57,8 +57,8 @@ def print_plan(
 def compare_plans(
     path: str | Path, choices: Choices, settings: Settings | None = None, *, progress: Progress = silent
 ) -> Comparison:
-    """The plans of a score that no other one for the same desk beats, drawn; nothing is written. Desk, paper, binding
-    and staff size are those of `choices`, all else is in `settings`."""
+    """The plans of a score that no other one for the same desk and paper beats, drawn; nothing is written. Desk, paper,
+    binding and staff size are those of `choices`, all else is in `settings`."""
     return pipeline.compare_plans(Path(path), choices, settings or Settings(), progress)
 
 

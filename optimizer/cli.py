@@ -215,7 +215,7 @@ def compare(
     """Show the alternatives worth looking at side by side: compare.html, compare.json, compare.csv.
 
     Alternatives differ in desk, paper, binding, staff size, number of pages and in how the pages lie. Those that
-    another one for the same desk beats in everything are left out. --desk, --paper, --binding and --staff may be
+    another one for the same desk and paper beats are left out. --desk, --paper, --binding and --staff may be
     given several times. With --pick N, what prepare writes is written for alternative N, beside the comparison.
 
     \b
