@@ -197,7 +197,7 @@ def _numbers(bars: Sequence[PlayedBar], edges: Sequence[float]) -> Iterator[tupl
     last = -NUMBER_ROOM_PX
     for index, (bar, x) in enumerate(zip(bars, edges, strict=False)):
         number = bar_number(bar.measure.number)
-        wanted = not index or bars[index - 1].jump or (number.isdigit() and int(number) % 5 == 0)
+        wanted = not index or bars[index - 1].jump or (number.isdecimal() and int(number) % 5 == 0)
         whole = x % NARROW_ROW_PX + NUMBER_PX <= NARROW_ROW_PX
         if number and wanted and whole and x - last >= NUMBER_ROOM_PX:
             last = x
