@@ -1,7 +1,8 @@
 """What a level of experience changes, and which staff sizes parts are printed in.
 
 In: the user's choices for a set of parts.  Out: the same choices with the level's effects in them; staff sizes in mm,
-largest first.  Always true: what the user set otherwise than its default stays; the middle level changes nothing.
+largest first.  Always true: what the user set otherwise than its default stays; the middle level changes nothing
+but what parts weigh.
 """
 
 import math
@@ -31,6 +32,9 @@ class Effects:
 _TURN: Final = TurnSettings()
 # 7.5 mm best, 7.0 tolerable for winds, under 7.0 unacceptable, over 8.5 avoided (MOLA 2017, p. 5; from memory).
 PART_STAFF_MM: Final = 7.5
+# A staff below that weighs so much more than in a pianist's copy, percent, as parts under 7.0 mm are not accepted: half
+# a millimetre costs 36 points a page, a whole one 150, more than the page that it saves (60 points and a turn).
+STAFF_WEIGHT: Final = 300
 _USUAL: Final = Effects(_TURN.quick_s, _TURN.unhurried_s, _TURN.carry_allowance, PART_STAFF_MM, 6.5, 12, 30.0)
 EFFECTS: Final[Mapping[Level, Effects]] = {
     # "4 s fine, 3 s tight" for a turn (wind arrangers' advice, needs.md): what others call unhurried is the least for
@@ -62,11 +66,15 @@ def applied(settings: PartsSettings) -> PartsSettings:
         "cue_s": settings.cue_s,
     }
     held = replace(wanted, **{name: value for name, value in own.items() if value != getattr(usual, name)})
+    weights = {"staff-size": STAFF_WEIGHT, **settings.paper.weights_percent}
     turns = replace(turns, quick_s=held.quick_s, unhurried_s=held.unhurried_s, carry_allowance=held.carry)
     return replace(
         settings,
         paper=replace(
-            settings.paper, turns=turns, instruments=settings.instruments or settings.paper.instruments
+            settings.paper,
+            turns=turns,
+            weights_percent=weights,
+            instruments=settings.instruments or settings.paper.instruments,
         ),
         least_staff_mm=held.least_staff_mm,
         cue_bars=held.cue_bars,
@@ -77,8 +85,8 @@ def applied(settings: PartsSettings) -> PartsSettings:
 def staff_sizes_mm(settings: PartsSettings, staves: int = 1) -> tuple[float, ...]:
     """Candidates for a part of so many staves, a tenth of a millimetre apart, largest first.
 
-    The largest is the one that is read best: the layout's term `staff-size` counts from there, 0.5 points a page for
-    the first tenth, 12 for half a millimetre, 50 for a whole one. Piano and harp parts are smaller: their systems take
+    The largest is the one that is read best: the layout's term `staff-size` counts from there, with
+    STAFF_WEIGHT 1.5 points a page for the first tenth, 36 for half a millimetre, 150 for a whole one. Piano and harp parts are smaller: their systems take
     the room of two staves and more.
     """
     if settings.paper.staff_mm is not None:

@@ -12,10 +12,10 @@ from functools import partial
 from pathlib import Path
 from typing import Final, TypeVar
 
-from optimizer import layout, pipeline, press
+from optimizer import pipeline, press
 from optimizer.engrave.model import Engraver
 from optimizer.errors import QuietleafError, UsageError
-from optimizer.layout import Plan, Problem
+from optimizer.layout import Plan
 from optimizer.layout.demands import Demand, Kind
 from optimizer.layout.joint import Joint, JointReport, Limit, solve_together
 from optimizer.memory import no_search_for_garbage
@@ -63,9 +63,8 @@ class Members:
 
 @dataclass(frozen=True, slots=True)
 class _Planned:
-    """Plans that fit as drawn, and the problems with the heights they were found with."""
+    """Plans that fit as drawn."""
 
-    problems: tuple[Problem, ...]
     joint: Joint
     drawn: tuple[Drawn, ...]
     rounds: int
@@ -92,7 +91,7 @@ def prepare_parts(
     found = _planned(members, settings, progress)
     scores = [job.score for job in members.jobs]
     together = ensemble(full, file.root, parts, scores, found.joint.plans)
-    apart = ensemble(full, file.root, parts, scores, list(map(layout.solve, found.problems)))
+    apart = ensemble(full, file.root, parts, scores, found.joint.apart)
     report = found.joint.report
     writers = dict(_part_writers(members, found.drawn, folders, progress))
     writers["ensemble.pdf"] = partial(
@@ -171,10 +170,16 @@ def _one_ahead(items: Iterable[T], begin: Callable[[T], R]) -> Iterator[R]:
 def _planned(members: Members, settings: PartsSettings, progress: Progress) -> _Planned:
     """Plan together, draw, and where a drawn page turns out too high, plan again with the real heights."""
     problems = [job.problem for job in members.jobs]
+    joint: Joint | None = None
     names = [part.name for part in members.parts]
     for rounds in range(MAX_ROUNDS):
         joint = solve_together(
-            problems, members.limits, names=names, time_limit_s=settings.time_limit_s, progress=progress
+            problems,
+            members.limits,
+            names=names,
+            time_limit_s=settings.time_limit_s,
+            before=joint,
+            progress=progress,
         )
         drawn = tuple(_drawn(members, joint.plans, rounds, progress))
         high = [
@@ -182,7 +187,7 @@ def _planned(members: Members, settings: PartsSettings, progress: Progress) -> _
             for job, each in zip(members.jobs, drawn, strict=True)
         ]
         if not any(high):
-            return _Planned(tuple(problems), joint, drawn, rounds)
+            return _Planned(joint, drawn, rounds)
         problems = [
             problem.with_measured_heights(each.engraved.systems, each.engraved.strips)
             if too_high

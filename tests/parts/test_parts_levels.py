@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from optimizer import pipeline
-from optimizer.parts.levels import applied, effects, staff_sizes_mm
+from optimizer.parts.levels import STAFF_WEIGHT, applied, effects, staff_sizes_mm
 from optimizer.parts.model import Level, PartsSettings
 from optimizer.settings import Settings, TurnSettings
 
@@ -45,7 +45,11 @@ def test_a_lower_level_has_more_time_less_to_remember_larger_staves_and_more_cue
 
 
 def test_the_middle_level_is_the_defaults() -> None:
-    assert applied(PartsSettings(Settings())) == PartsSettings(Settings())
+    found = applied(PartsSettings(Settings()))
+    assert found.paper.weight("staff-size") == STAFF_WEIGHT  # of parts, whatever the level
+    assert replace(found, paper=replace(found.paper, weights_percent={})) == PartsSettings(Settings())
+    own = Settings(weights_percent={"staff-size": 100, "turns": 200})
+    assert applied(PartsSettings(own)).paper.weights_percent == own.weights_percent
 
 
 def test_what_the_user_set_stays() -> None:
