@@ -85,9 +85,9 @@ def applied(settings: PartsSettings) -> PartsSettings:
 def staff_sizes_mm(settings: PartsSettings, staves: int = 1) -> tuple[float, ...]:
     """Candidates for a part of so many staves, a tenth of a millimetre apart, largest first.
 
-    The largest is the one that is read best: the layout's term `staff-size` counts from there, with
-    STAFF_WEIGHT 1.5 points a page for the first tenth, 36 for half a millimetre, 150 for a whole one. Piano and harp parts are smaller: their systems take
-    the room of two staves and more.
+    The largest is the one that is read best: the layout's term `staff-size` counts from there, with STAFF_WEIGHT 1.5
+    points a page for the first tenth, 36 for half a millimetre, 150 for a whole one. Piano and harp parts are smaller:
+    their systems take the room of two staves and more.
     """
     if settings.paper.staff_mm is not None:
         return (settings.paper.staff_mm,)
