@@ -237,6 +237,7 @@ def stop(target, *_):
     os.kill(os.getpid(), signal.SIGINT)
 
 press.print_pages = stop
+signal.signal(signal.SIGINT, signal.default_int_handler)  # programs in the background are born without it
 cli.main()
 """
 
