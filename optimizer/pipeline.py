@@ -166,6 +166,11 @@ def explain(
     UsageError where the plan, the bar or the score (by default the plan's own score.musicxml) will not do.
     """
     plan, origin = why.read_plan(plan_path)
+    if origin.settings.in_ensemble:
+        raise UsageError(
+            f"{plan_path}: was planned together with other parts, which explain does not weigh; prepare the part's own "
+            "score.musicxml and ask its plan"
+        )
     progress("reading the score")
     file, score = why.score_of(plan_path, origin, score_path)
     after = why.bar_of(score, bar)

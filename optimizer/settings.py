@@ -314,6 +314,7 @@ class Settings:
     playback_marks: bool = False  # print bare metronome marks that only steer playback
     sheets: SheetSettings = SheetSettings()
     strips: Strips = Strips.NEVER
+    in_ensemble: bool = False  # planned together with other parts
     instruments: str = ""  # a file that adds to what is known of instruments (parts/instruments.toml)
 
     def __post_init__(self) -> None:

@@ -70,9 +70,25 @@ def test_a_part_says_whose_it_is_on_every_page(made: tuple[Path, str]) -> None:
         pages = PdfReader(folder / each / "pages.pdf").pages
         plan = from_json((folder / each / "plan.json").read_text(encoding="utf-8"))
         blank = {page.number for page in plan.pages if page.blank}
-        for page, planned in zip(pages[plan.outside_title :], plan.pages, strict=False):
-            if planned.number not in blank:
+        numbers = [*([0] if plan.outside_title else []), *(page.number for page in plan.pages)]
+        for page, number in zip(pages, numbers, strict=False):
+            if number not in blank:
                 assert name.casefold() in page.extract_text().casefold()
+        for sheets in ("guide.pdf", "label.pdf", "turnsheet.pdf"):
+            reader = PdfReader(folder / each / sheets)
+            assert name.casefold() in reader.pages[0].extract_text().casefold()
+            assert reader.metadata is not None
+            assert name.casefold() in str(reader.metadata.title).casefold()
+
+
+def test_explain_says_that_it_does_not_weigh_other_parts(made: tuple[Path, str]) -> None:
+    folder, _ = made
+    command = [sys.executable, "-c", "from optimizer.cli import main; main()", "explain"]
+    ran = subprocess.run(
+        [*command, str(folder / FOLDERS[0] / "plan.json"), "20"], capture_output=True, text=True, check=False
+    )
+    assert ran.returncode == 2
+    assert "planned together with other parts" in ran.stderr
 
 
 def test_written_parts_can_be_read_again_and_last_as_long(made: tuple[Path, str], trio: Path) -> None:

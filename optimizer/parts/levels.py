@@ -74,6 +74,7 @@ def applied(settings: PartsSettings) -> PartsSettings:
             settings.paper,
             turns=turns,
             weights_percent=weights,
+            in_ensemble=True,
             instruments=settings.instruments or settings.paper.instruments,
         ),
         least_staff_mm=held.least_staff_mm,

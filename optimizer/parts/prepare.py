@@ -30,6 +30,7 @@ from optimizer.parts.timeline import Ensemble, ensemble
 from optimizer.pipeline import FILES, MAX_ROUNDS, Drawn, Job
 from optimizer.progress import Progress, silent
 from optimizer.score import Score, load_file, score_from
+from optimizer.score.key import with_key
 from optimizer.score.movements import printed_titles
 
 ENSEMBLE_FILES: Final = ("ensemble.pdf", "ensemble.json")
@@ -81,7 +82,7 @@ def prepare_parts(
     settings = applied(settings)
     progress("reading the score")
     file = load_file(path)
-    full = score_from(file, default_tempo=settings.paper.turns.default_tempo)
+    full = with_key(score_from(file, default_tempo=settings.paper.turns.default_tempo))
     parts = extract(file, settings)
     _check_called(full, parts, settings)
     folders = folder_names([part.name for part in parts])
@@ -138,7 +139,7 @@ def _members(full: Score, parts: Sequence[Extracted], settings: PartsSettings, p
 
 def _begun(full: Score, settings: PartsSettings, part: Extracted) -> tuple[Score, Engraver]:
     own = score_from(part.file, default_tempo=settings.paper.turns.default_tempo)
-    score = in_time(own, full, part.first_bars)
+    score = replace(in_time(own, full, part.first_bars), key=full.key)
     return score, pipeline.begin_engraver(part.file, printed_titles(score), settings.paper)
 
 

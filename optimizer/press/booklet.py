@@ -100,4 +100,4 @@ def _about(score: Score, plan: Plan, settings: Settings) -> About:
     """Metadata: what it is, for which paper and pattern; nothing of the machine."""
     count = len(plan.pages)
     pages = f"{count} page{'s' if count > 1 else ''}, {settings.paper.name}, {plan.binding}"
-    return About(score.title or "Untitled", score.composer, f"{pages}, spreads {plan.pattern}")
+    return About(score.named_title or "Untitled", score.composer, f"{pages}, spreads {plan.pattern}")

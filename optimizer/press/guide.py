@@ -48,7 +48,7 @@ def print_guide(
     """Write guide.pdf."""
     progress("printing the guide")
     words = guide_words(settings.sheets.lang)
-    title = score.title or words.untitled
+    title = score.named_title or words.untitled
     about = About(f"{title}: {words.guide}", score.composer, words.pages(len(plan.pages)))
     print_sheets(target, about, guide_sheets(score, plan, settings))
 
@@ -56,7 +56,7 @@ def print_guide(
 def guide_sheets(score: Score, plan: Plan, settings: Settings) -> tuple[Sheet, ...]:
     """Spreads and turns on one page when they fit, then putting it together, then a ring set's template."""
     words = guide_words(settings.sheets.lang)
-    layout = _Layout(score.title or words.untitled, settings, words)
+    layout = _Layout(score.named_title or words.untitled, settings, words)
     _overview(layout, score, plan)
     packet = packet_of(plan, sheets_of(plan, settings))
     making = Making(packet, wider_than_desk(plan, settings, words), settings, words)

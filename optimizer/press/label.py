@@ -41,6 +41,7 @@ from optimizer.units import pt_to_mm
 TITLE_PT: Final = 26.0
 SUBTITLE_PT: Final = 13.0
 NAMES_PT: Final = 12.0
+PART_PT: Final = 17.0  # whose part it is: what a player looks for
 KEY_PT: Final = 17.0
 SONG_KEY_PT: Final = 44.0
 FACTS_PT: Final = 11.0
@@ -85,7 +86,7 @@ def print_label(
     """Write label.pdf."""
     progress("printing the label")
     said = words(settings.sheets.lang)
-    title = score.title or said.untitled
+    title = score.named_title or said.untitled
     about = About(f"{title}: {said.label}", score.composer, said.pages(len(plan.pages)))
     print_sheets(target, about, label_sheets(score, plan, settings))
 
@@ -132,7 +133,9 @@ def _rows(score: Score, said: Words) -> Iterator[_Row]:
     yield _Row(score.title or said.untitled, TITLE_PT, 1.5, bold=True)
     yield _Row(score.subtitle, SUBTITLE_PT, 0.5, italic=True)
     players = scored_for(score.parts, said)
-    if players.casefold() not in score.subtitle.casefold():
+    if score.part_name:
+        yield _Row(score.part_name, PART_PT, GAP_MM, bold=True)
+    elif players.casefold() not in score.subtitle.casefold():
         yield _Row(players, SUBTITLE_PT, 1.5)
     if score.key:
         size = SONG_KEY_PT if is_song(score) else KEY_PT

@@ -64,7 +64,7 @@ def header(
 ) -> Iterator[Label]:
     """Title, composer and the choices the set was made for."""
     y = 0.0
-    for line in wrap(score.title or words.untitled, 17, width_mm, bold=True):
+    for line in wrap(score.named_title or words.untitled, 17, width_mm, bold=True):
         y += line_mm(17)
         yield Label(0.0, y - 1.5, line, 17, bold=True)
     key = words.key_title(score.key) if score.key else ""

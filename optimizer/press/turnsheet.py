@@ -69,7 +69,7 @@ def print_turn_sheet(
     """Write turnsheet.pdf."""
     progress("printing the turn sheet")
     said = words(settings.sheets.lang)
-    title = score.title or said.untitled
+    title = score.named_title or said.untitled
     about = About(f"{title}: {said.turn_sheet}", score.composer, said.turns(len(plan.turns)))
     print_sheets(target, about, (turn_sheet(score, plan, settings),))
 
@@ -202,11 +202,11 @@ def _lines(turn: Turn, name: str, settings: Settings, said: Words, detail: int) 
 
 def _head(score: Score, plan: Plan, settings: Settings, said: Words, width_mm: float) -> Block:
     """Title, names, and what the piece asks of its player in figures."""
-    lines = wrap(score.title or said.untitled, TITLE_PT, width_mm, bold=True)
+    lines = wrap(score.named_title or said.untitled, TITLE_PT, width_mm, bold=True)
     size = TITLE_PT
     while len(lines) > MOST_TITLE_LINES and size > MIN_PT:
         size = max(MIN_PT, size * 0.9)
-        lines = wrap(score.title, size, width_mm, bold=True)
+        lines = wrap(score.named_title, size, width_mm, bold=True)
     kept = lines[:MOST_TITLE_LINES]
     if len(kept) < len(lines):
         kept = (*kept[:-1], kept[-1][:-2] + "…")

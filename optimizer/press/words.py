@@ -101,7 +101,7 @@ def page_number(number: int, on_right: bool, geometry: PageGeometry) -> Label:
 def running_title(score: Score, geometry: PageGeometry) -> Iterator[Label]:
     """The title in the middle of the head, after the name of a part; cut to one line."""
     _, _, centre = _edges(geometry)
-    words = " – ".join(filter(None, (score.part_name, score.title)))
+    words = score.named_title
     lines = wrap(words, RUNNING_PT, geometry.music_width_mm * RUNNING_SHARE, italic=True)
     if lines:
         title = lines[0] + (" …" if len(lines) > 1 else "")

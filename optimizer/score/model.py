@@ -224,6 +224,11 @@ class Score:
     part_name: str = ""
 
     @property
+    def named_title(self) -> str:
+        """The title, after the name of the part that this is, if it is one."""
+        return " – ".join(filter(None, (self.part_name, self.title)))
+
+    @property
     def duration_s(self) -> float:
         """Seconds the whole piece lasts, with its repeats."""
         last = self.played[-1]

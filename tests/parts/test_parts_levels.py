@@ -47,7 +47,9 @@ def test_a_lower_level_has_more_time_less_to_remember_larger_staves_and_more_cue
 def test_the_middle_level_is_the_defaults() -> None:
     found = applied(PartsSettings(Settings()))
     assert found.paper.weight("staff-size") == STAFF_WEIGHT  # of parts, whatever the level
-    assert replace(found, paper=replace(found.paper, weights_percent={})) == PartsSettings(Settings())
+    assert replace(found, paper=replace(found.paper, weights_percent={}, in_ensemble=False)) == PartsSettings(
+        Settings()
+    )
     own = Settings(weights_percent={"staff-size": 100, "turns": 200})
     assert applied(PartsSettings(own)).paper.weights_percent == own.weights_percent
 
