@@ -297,15 +297,13 @@ def parse_weights(words: Iterable[str]) -> dict[str, int]:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """All the user's choices. `staff_mm` None means: choose (auto), from `staff_sizes_mm`, largest first, or, where
-    there are none, from the usual ones."""
+    """All the user's choices. `staff_mm` None means: choose (auto)."""
 
     paper: Paper = PAPERS["a4"]
     margins: Margins = DEFAULT_MARGINS
     desk: Desk = DEFAULT_DESK
     binding: str = "taped"
     staff_mm: float | None = None
-    staff_sizes_mm: tuple[float, ...] = ()
     player: tuple[str, ...] = ()
     hands: Hands = Hands.AUTO
     turns: TurnSettings = TurnSettings()
@@ -322,11 +320,10 @@ class Settings:
             raise UsageError(f"--tempo {self.turns.default_tempo:g}: a tempo is 20 to 400 quarters a minute")
         if not 0 <= self.turns.carry_allowance <= 20:
             raise UsageError(f"--carry-notes {self.turns.carry_allowance}: 0 to 20 notes")
-        for staff_mm in (*([] if self.staff_mm is None else [self.staff_mm]), *self.staff_sizes_mm):
-            if not STAFF_RANGE_MM[0] <= staff_mm <= STAFF_RANGE_MM[1]:
-                raise UsageError(
-                    f"--staff {staff_mm:g}: a staff is {STAFF_RANGE_MM[0]:g} to {STAFF_RANGE_MM[1]:g} mm high"
-                )
+        if self.staff_mm is not None and not STAFF_RANGE_MM[0] <= self.staff_mm <= STAFF_RANGE_MM[1]:
+            raise UsageError(
+                f"--staff {self.staff_mm:g}: a staff is {STAFF_RANGE_MM[0]:g} to {STAFF_RANGE_MM[1]:g} mm high"
+            )
         if unknown := set(self.weights_percent) - set(TERMS):
             raise UsageError(f"--weight {sorted(unknown)[0]}: unknown term; use {', '.join(TERMS)}")
         if any(not 0 <= percent <= 10_000 for percent in self.weights_percent.values()):

@@ -301,4 +301,4 @@ def _staff_sizes(settings: Settings, staves: int) -> tuple[float, ...]:
     """The one the user wants, else the candidates, largest first."""
     if settings.staff_mm is not None:
         return (settings.staff_mm,)
-    return settings.staff_sizes_mm or (AUTO_STAFF_SMALL_MM if staves >= MANY_STAVES else AUTO_STAFF_MM)
+    return AUTO_STAFF_SMALL_MM if staves >= MANY_STAVES else AUTO_STAFF_MM
