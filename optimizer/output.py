@@ -17,6 +17,15 @@ from optimizer.errors import UsageError
 Writer = Callable[[Path], None]
 
 
+def writes(data: bytes) -> Writer:
+    """What writes a file that is there already as bytes."""
+
+    def write(target: Path) -> None:
+        target.write_bytes(data)
+
+    return write
+
+
 def write_together(folder: Path, writers: Mapping[str, Writer], replace: bool) -> tuple[Path, ...]:
     """Write all files into `folder`, made if need be; UsageError when one exists and `replace` is not set."""
     targets = {name: folder / name for name in writers}

@@ -7,7 +7,6 @@ systems, as drawn, fit their pages.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from io import BytesIO
 from itertools import pairwise
 from pathlib import Path
@@ -27,7 +26,7 @@ from optimizer.layout.geometry import PageGeometry
 from optimizer.layout.patterns import PageSide
 from optimizer.layout.problem import Reach
 from optimizer.memory import no_search_for_garbage
-from optimizer.output import Writer, check_free, write_one, write_together
+from optimizer.output import Writer, check_free, write_one, write_together, writes
 from optimizer.parts.instruments import player_of
 from optimizer.progress import Progress, silent
 from optimizer.score import PageBox, Score, ScoreFile, load_file, score_from, with_layout
@@ -276,8 +275,8 @@ def _comparison_writers(found: Comparison) -> Mapping[str, Writer]:
     """What writes each of COMPARISON_FILES."""
     return {
         "compare.html": lambda to: write_page(to, found),
-        "compare.json": lambda to: _write(to, listing.json_text(found).encode()),
-        "compare.csv": lambda to: _write(to, listing.csv_text(found).encode()),
+        "compare.json": writes(listing.json_text(found).encode()),
+        "compare.csv": writes(listing.csv_text(found).encode()),
     }
 
 
@@ -459,7 +458,7 @@ def writers(job: Job, drawn: Drawn, made: Mapping[str, bytes], progress: Progres
     def pages(to: Path) -> None:
         press.print_pages(to, job.score, drawn.plan, drawn.engraved, geometry, settings, job.player, progress)
 
-    return {name: partial(_write, data=made[name]) if name in made else pages for name in FILES}
+    return {name: writes(made[name]) if name in made else pages for name in FILES}
 
 
 def without_music(job: Job, plan: Plan, progress: Progress) -> Mapping[str, bytes]:
@@ -478,10 +477,6 @@ def without_music(job: Job, plan: Plan, progress: Progress) -> Mapping[str, byte
         print_sheets(target, score, plan, settings, progress)
         made[name] = target.getvalue()
     return made
-
-
-def _write(target: Path, data: bytes) -> None:
-    target.write_bytes(data)
 
 
 def _with_layout(file: ScoreFile, plan: Plan, geometry: PageGeometry) -> bytes:

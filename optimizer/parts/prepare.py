@@ -19,7 +19,7 @@ from optimizer.layout import Plan
 from optimizer.layout.demands import Demand, Kind
 from optimizer.layout.joint import Joint, JointReport, Limit, solve_together
 from optimizer.memory import no_search_for_garbage
-from optimizer.output import Writer, check_free, write_together
+from optimizer.output import Writer, check_free, write_together, writes
 from optimizer.parts.document import json_text
 from optimizer.parts.extract import extract, in_time
 from optimizer.parts.levels import applied, staff_sizes_mm
@@ -98,7 +98,7 @@ def prepare_parts(
     writers["ensemble.pdf"] = partial(
         press.print_ensemble, together=together, apart=apart, report=report, paper=settings.paper.paper
     )
-    writers["ensemble.json"] = partial(_write, text=json_text(together, apart, report, folders))
+    writers["ensemble.json"] = writes(json_text(together, apart, report, folders).encode())
     files = write_together(folder, writers, replace)
     warnings = tuple(_warnings(full, members, found))
     return PreparedParts(together, apart, report, folders, found.rounds, warnings, files)
@@ -236,7 +236,3 @@ def _of(part: Extracted, progress: Progress) -> Progress:
         progress(f"{part.name}: {stage}", done)
 
     return tell
-
-
-def _write(target: Path, text: str) -> None:
-    target.write_text(text, encoding="utf-8")

@@ -184,24 +184,6 @@ def test_own_dynamics_only(file: ScoreFile, parts: Sequence[Extracted]) -> None:
                 assert len(own.findall(f".//{path}")) == len(shown)  # type: ignore[union-attr]
 
 
-class LocalSchemas(etree.Resolver):
-    """The schema's imports, from the folder it lies in."""
-
-    def __init__(self, folder: Path) -> None:
-        super().__init__()
-        self._folder = folder
-
-    def resolve(self, url: str, public_id: str, context: object) -> object:
-        return self.resolve_filename(str(self._folder / url.rsplit("/", 1)[-1]), context)
-
-
-@pytest.fixture(scope="module")
-def schema(shared_data: Path) -> etree.XMLSchema:
-    parser = etree.XMLParser(no_network=True)
-    parser.resolvers.add(LocalSchemas(shared_data / "xsd"))
-    return etree.XMLSchema(etree.parse(str(shared_data / "xsd" / "musicxml.xsd"), parser))
-
-
 def test_valid_files(file: ScoreFile, parts: Sequence[Extracted], schema: etree.XMLSchema) -> None:
     """Against the W3C MusicXML 4.0 schema, as written with a layout."""
     if not schema.validate(expanded(file.root)):

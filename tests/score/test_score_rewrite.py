@@ -18,24 +18,6 @@ CORPORA = Path(__file__).resolve().parents[2] / "corpora"
 LAYOUT = {"new-system", "new-page", "blank-page", "page-number", "staff-spacing"}
 
 
-class LocalSchemas(etree.Resolver):
-    """The schema's imports, from the folder it lies in; nothing is fetched."""
-
-    def __init__(self, folder: Path) -> None:
-        super().__init__()
-        self._folder = folder
-
-    def resolve(self, url: str, public_id: str, context: object) -> object:
-        return self.resolve_filename(str(self._folder / url.rsplit("/", 1)[-1]), context)
-
-
-@pytest.fixture(scope="module")
-def schema(shared_data: Path) -> etree.XMLSchema:
-    parser = etree.XMLParser(no_network=True)
-    parser.resolvers.add(LocalSchemas(shared_data / "xsd"))
-    return etree.XMLSchema(etree.parse(str(shared_data / "xsd" / "musicxml.xsd"), parser))
-
-
 def some_systems(count: int) -> list[tuple[int, int, bool]]:
     """Systems of three measures, four to a page."""
     return [(first, min(first + 2, count - 1), first % 12 == 0) for first in range(0, count, 3)]
