@@ -12,10 +12,10 @@ from typing import Final
 from optimizer.errors import QuietleafError
 from optimizer.layout import objective as o
 from optimizer.layout.demands import Kind
-from optimizer.layout.geometry import STRIP_PERMILLE, STRIP_WORDS_MM, TIGHTEST_GAP_SP
+from optimizer.layout.geometry import STRIP_PERMILLE, STRIP_WORDS_MM
 from optimizer.layout.patterns import Shape
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedStrip, PlannedTurn
-from optimizer.layout.problem import MIN_GAP_MSP, MSP_PER_SP, STAFF_MSP, Problem, to_msp
+from optimizer.layout.problem import MSP_PER_SP, STAFF_MSP, Problem, to_msp
 from optimizer.turns.model import StepCost, StripKind
 from optimizer.units import mm_to_sp, sp_to_mm
 
@@ -33,15 +33,15 @@ def check_plan(problem: Problem, plan: Plan) -> None:
         raise PlanFaultError(f"the planner made a mistake: {complaint}; please report this score")
 
 
-def complaints(problem: Problem, plan: Plan, gap: int = MIN_GAP_MSP, spare_mm: float = 1e-6) -> Iterator[str]:
-    """Everything illegal about a plan, in words. `gap`: least gap of systems, msp; `spare_mm`: how much too high a page
-    may be."""
+def complaints(problem: Problem, plan: Plan, gap: int | None = None, spare_mm: float = 1e-6) -> Iterator[str]:
+    """Everything illegal about a plan, in words. `gap`: least gap of systems, msp, the problem's own when None;
+    `spare_mm`: how much too high a page may be."""
     disorder = [*_order(problem, plan), *_page_numbers(plan)]
     yield from disorder
     if disorder:
         return  # nothing else would make sense
     yield from _pattern(problem, plan)
-    yield from _heights(problem, plan, gap, spare_mm)
+    yield from _heights(problem, plan, problem.gap if gap is None else gap, spare_mm)
     yield from _widths(problem, plan)
     yield from _broken_demands(problem, plan)
     yield from _turn_lists(problem, plan)
@@ -301,7 +301,7 @@ def _page_points(problem: Problem, plan: Plan, page: PlannedPage) -> int:
     room = box.steps(start == 0)
     heights = [_height(problem, staff_mm, system.first, system.last) for system in page.systems]
     heights += _strip_heights(problem, plan, page)
-    taken = sum(-(-(height + MIN_GAP_MSP) // box.step) for height in heights)
+    taken = sum(-(-(height + problem.gap) // box.step) for height in heights)
     white = (room - taken) * 1000 // room
     points = o.MOVEMENT_INSIDE_PAGE * sum(s.first in problem.movement_starts for s in page.systems[1:])
     if white < o.CRAM_BELOW:
@@ -329,7 +329,7 @@ def _staff_size_term(problem: Problem, plan: Plan) -> int:
     largest = problem.box(max(problem.staff_sizes_mm))
     area = 0
     for bar in problem.bars:
-        height = bar.above + STAFF_MSP * problem.staves + sum(bar.gaps) + bar.below + MIN_GAP_MSP
+        height = bar.above + STAFF_MSP * problem.staves + sum(bar.gaps) + bar.below + problem.gap
         area += bar.width * height
     missing = round((max(problem.staff_sizes_mm) - plan.staff_mm) * 100)
     page = largest.width * max(1, largest.steps_other) * largest.step
@@ -470,4 +470,5 @@ def misfit(problem: Problem, plan: Plan) -> str:
 
     As forgiving as the printer, who lets gaps give way where drawn systems came out higher than predicted.
     """
-    return next(complaints(problem, plan, to_msp(TIGHTEST_GAP_SP), MISFIT_SPARE_MM), "")
+    tightest = to_msp(problem.geometry.tightest_gap_sp)
+    return next(complaints(problem, plan, tightest, MISFIT_SPARE_MM), "")

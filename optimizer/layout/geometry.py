@@ -22,8 +22,12 @@ HEAD_MM: Final = 7.0  # running title and page number, with the white below them
 MOVEMENT_TITLE_MM: Final = 9.0  # kept free above the first system of a movement that has a title of its own
 FOOT_MM: Final = 6.0  # where turn marks and the rights line stand; kept free on every page
 MIN_GAP_SP: Final = 2.0  # ink of one system to ink of the next, as planned
-# As drawn, a system may turn out a little higher than predicted: so far down the gaps of its page may give way.
-TIGHTEST_GAP_SP: Final = 1.4
+# The lowest ink of a single staff seldom stands above the highest of the next: what is seen is wider nearly everywhere.
+# So a page of a part holds ten to twelve staves, as an orchestra library asks for (facts.md), and not nine.
+ONE_STAFF_GAP_SP: Final = 1.0
+# As drawn, a system may turn out a little higher than predicted: to this share of them the gaps of its page may give
+# way.
+TIGHTEST_GAP: Final = 0.7
 STRIP_PERMILLE: Final = 750  # size of bars printed again; read as accurately (Bell & Church, ICMC 2005)
 STRIP_WORDS_MM: Final = 6.0  # rule and words that tell them from the music of the page
 MIN_INK_SP: Final = 1.0  # a system's ink is never counted as less than this beyond its outer staff lines
@@ -53,7 +57,8 @@ class SystemExtent:
 class PageGeometry:
     """The boxes of a page. The first page has the title block where the others have the head.
 
-    `margins` are those of a right-hand page; where they are `mirrored`, `on` gives the boxes of others.
+    `margins` are those of a right-hand page; where they are `mirrored`, `on` gives the boxes of others. `gap_sp`: least
+    distance from the ink of a system to that of the next, as planned.
     """
 
     paper: Paper
@@ -62,6 +67,7 @@ class PageGeometry:
     subtitle_lines: int
     names_lines: int
     mirrored: bool = False
+    gap_sp: float = MIN_GAP_SP
 
     def on(self, side: PageSide) -> "PageGeometry":
         """The boxes of a page that lies on this side of its spread: of the same size, the inner margin at the binding.
@@ -78,6 +84,11 @@ class PageGeometry:
             PageSide.FOLD_OUT: (middle, middle),
         }[side]
         return replace(self, margins=replace(self.margins, left_mm=left, right_mm=right), mirrored=False)
+
+    @property
+    def tightest_gap_sp(self) -> float:
+        """The least gap of systems as drawn."""
+        return self.gap_sp * TIGHTEST_GAP
 
     @property
     def music_left_mm(self) -> float:
@@ -114,7 +125,7 @@ def bound_margins(margins: Margins, binding: str) -> tuple[Margins, bool]:
     return replace(margins, left_mm=max(margins.left_mm, LEAST_INNER_MM[binding])), True
 
 
-def stack_height_mm(extents: Sequence[SystemExtent], staff_mm: float, gap_sp: float = MIN_GAP_SP) -> float:
+def stack_height_mm(extents: Sequence[SystemExtent], staff_mm: float, gap_sp: float) -> float:
     """Least height of systems stacked on a page, mm, with this gap from ink to ink."""
     height_sp = sum(extent.height_sp for extent in extents) + gap_sp * max(0, len(extents) - 1)
     return sp_to_mm(height_sp, staff_mm)

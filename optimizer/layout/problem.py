@@ -15,7 +15,7 @@ from optimizer.engrave.model import BarSize, EngravedSystem, Measured
 from optimizer.errors import UsageError
 from optimizer.layout import objective as o
 from optimizer.layout.demands import Demand, resolve
-from optimizer.layout.geometry import MIN_GAP_SP, MIN_INK_SP, MOVEMENT_TITLE_MM, PageGeometry
+from optimizer.layout.geometry import MIN_INK_SP, MOVEMENT_TITLE_MM, PageGeometry
 from optimizer.layout.patterns import Pattern, pattern_for
 from optimizer.score.model import Score
 from optimizer.score.movements import title_above, titles_by_measure
@@ -24,7 +24,6 @@ from optimizer.turns.model import StepCost, StripTurn
 from optimizer.units import SPACES_PER_STAFF, mm_to_sp
 
 MSP_PER_SP: Final = 1000
-MIN_GAP_MSP: Final = int(MIN_GAP_SP * MSP_PER_SP)
 MIN_INK_MSP: Final = int(MIN_INK_SP * MSP_PER_SP)
 STAFF_MSP: Final = int(SPACES_PER_STAFF * MSP_PER_SP)
 # Heights on a page are added in steps of this: half a millimetre is less than anyone sees, and keeps the
@@ -162,13 +161,18 @@ class Problem:
         """How many measures the piece has."""
         return len(self.bars)
 
+    @property
+    def gap(self) -> int:
+        """Least gap of systems from ink to ink, msp."""
+        return to_msp(self.geometry.gap_sp)
+
     def box(self, staff_mm: float) -> Box:
         """The page at a staff size."""
         step = math.ceil(mm_to_sp(STEP_MM, staff_mm) * MSP_PER_SP)
 
         def steps(first: bool) -> int:
             height = math.floor(mm_to_sp(self.geometry.music_height_mm(first), staff_mm) * MSP_PER_SP)
-            return max(0, (height + MIN_GAP_MSP) // step)
+            return max(0, (height + self.gap) // step)
 
         width = math.floor(mm_to_sp(self.geometry.music_width_mm, staff_mm) * MSP_PER_SP)
         return Box(staff_mm, width, step, steps(first=True), steps(first=False))
@@ -217,7 +221,7 @@ class Problem:
     def _area(self, widest: int | None = None) -> int:
         """Width times height of all bars, square msp, none counted wider than `widest`."""
         return sum(
-            min(bar.width, widest or bar.width) * (bar.height(self.staves) + MIN_GAP_MSP) for bar in self.bars
+            min(bar.width, widest or bar.width) * (bar.height(self.staves) + self.gap) for bar in self.bars
         )
 
     def with_demands(self, demands: Sequence[Demand]) -> "Problem":

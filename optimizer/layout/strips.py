@@ -21,7 +21,7 @@ from optimizer.layout import objective as o
 from optimizer.layout.demands import forbidden_turns, forced_turns
 from optimizer.layout.geometry import STRIP_PERMILLE, STRIP_WORDS_MM
 from optimizer.layout.plan import Plan
-from optimizer.layout.problem import MIN_GAP_MSP, MSP_PER_SP, Box, Problem, to_msp
+from optimizer.layout.problem import MSP_PER_SP, Box, Problem, to_msp
 from optimizer.settings import Strips
 from optimizer.turns.model import Grade, StepCost, StripKind, StripTurn
 from optimizer.units import mm_to_sp
@@ -100,7 +100,7 @@ def _steps(problem: Problem, box: Box, strip: StripTurn) -> int:
     height = known.get((strip.first, strip.last)) or problem.natural_height(strip.first, strip.last)
     small = -(-height * STRIP_PERMILLE // 1000)
     words = to_msp(mm_to_sp(STRIP_WORDS_MM, box.staff_mm))
-    return -(-(small + words + MIN_GAP_MSP) // box.step)
+    return -(-(small + words + problem.gap) // box.step)
 
 
 def strip_spans(problem: Problem, plan: Plan) -> tuple[SystemSpan, ...]:

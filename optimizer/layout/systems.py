@@ -16,7 +16,7 @@ from optimizer.engrave.model import SystemSpan
 from optimizer.layout import objective as o
 from optimizer.layout.demands import Kind, forced_turns, has
 from optimizer.layout.plan import Plan
-from optimizer.layout.problem import MIN_GAP_MSP, MSP_PER_SP, STAFF_MSP, Box, Problem
+from optimizer.layout.problem import MSP_PER_SP, STAFF_MSP, Box, Problem
 from optimizer.units import mm_to_sp
 
 Ints = NDArray[np.int64]
@@ -45,7 +45,7 @@ def system_table(problem: Problem, staff_mm: float) -> SystemTable:
     slack = (room - music) * 1000 // music
     legal = _legal(problem, slack)
     heads = np.array([problem.head(first, staff_mm) for first in range(problem.measures)])
-    heights = _heights(problem, music.shape[1]) + heads[:, None] + MIN_GAP_MSP
+    heights = _heights(problem, music.shape[1]) + heads[:, None] + problem.gap
     return SystemTable(box, legal, _badness(problem, box, slack), -(-heights // box.step))
 
 
@@ -167,7 +167,7 @@ def too_large(problem: Problem, staff_mm: float) -> int | None:
     box = problem.box(staff_mm)
     for first, bar in enumerate(problem.bars):
         slack = (box.width - problem.lead(first) - bar.width) * 1000 // bar.width
-        height = bar.height(problem.staves) + problem.head(first, staff_mm) + MIN_GAP_MSP
+        height = bar.height(problem.staves) + problem.head(first, staff_mm) + problem.gap
         steps = -(-height // box.step)
         if slack < -o.MAX_SQUEEZE_ALONE or steps > box.steps(first == 0):
             return first

@@ -8,7 +8,13 @@ system of the plan once.
 from collections.abc import Mapping, Sequence
 
 from optimizer.engrave.model import Engraved, EngravedSystem
-from optimizer.layout.geometry import MOVEMENT_TITLE_MM, PageGeometry, bound_margins
+from optimizer.layout.geometry import (
+    MIN_GAP_SP,
+    MOVEMENT_TITLE_MM,
+    ONE_STAFF_GAP_SP,
+    PageGeometry,
+    bound_margins,
+)
 from optimizer.layout.plan import Plan, PlannedPage
 from optimizer.layout.problem import titled_measures
 from optimizer.press.document import Document
@@ -48,7 +54,9 @@ def page_geometry(score: Score, settings: Settings) -> PageGeometry:
     bare = PageGeometry(settings.paper, margins, 0, 0, 0)
     title, subtitle, lyricist, composer = title_lines(score, bare.music_width_mm)
     names = max(len(lyricist), len(composer))
-    return PageGeometry(settings.paper, margins, len(title), len(subtitle), names, mirrored)
+    alone = sum(part.staves for part in score.parts) == 1 and not any(part.has_lyrics for part in score.parts)
+    gap_sp = ONE_STAFF_GAP_SP if alone else MIN_GAP_SP
+    return PageGeometry(settings.paper, margins, len(title), len(subtitle), names, mirrored, gap_sp)
 
 
 def overflowing_pages(

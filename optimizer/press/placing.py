@@ -13,9 +13,7 @@ from typing import Final
 
 from optimizer.engrave.model import EngravedSystem
 from optimizer.layout.geometry import (
-    MIN_GAP_SP,
     MIN_INK_SP,
-    TIGHTEST_GAP_SP,
     PageGeometry,
     SystemExtent,
     stack_height_mm,
@@ -77,7 +75,7 @@ def overflow_mm(
 
     `heads_mm`: room kept above each system for a movement title (empty: none).
     """
-    return _over_mm(systems, geometry, staff_mm, first, heads_mm, TIGHTEST_GAP_SP)
+    return _over_mm(systems, geometry, staff_mm, first, heads_mm, geometry.tightest_gap_sp)
 
 
 def _over_mm(
@@ -113,8 +111,8 @@ def place_systems(
             f"measures {systems[0].first} to {systems[-1].last} are {over_mm:.2f} mm too high for their page"
         )
     space_mm = sp_to_mm(1, staff_mm)
-    over_mm = _over_mm(systems, geometry, staff_mm, first, heads_mm, MIN_GAP_SP)
-    gap_mm = MIN_GAP_SP * space_mm - max(0.0, over_mm) / max(1, len(systems) - 1)
+    over_mm = _over_mm(systems, geometry, staff_mm, first, heads_mm, geometry.gap_sp)
+    gap_mm = geometry.gap_sp * space_mm - max(0.0, over_mm) / max(1, len(systems) - 1)
     heads = heads_mm or (0.0,) * len(systems)
     above = [head + max(s.above_sp, MIN_INK_SP) * space_mm for head, s in zip(heads, systems, strict=True)]
     below = [max(s.below_sp, MIN_INK_SP) * space_mm for s in systems]

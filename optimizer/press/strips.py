@@ -11,13 +11,11 @@ from typing import Final
 
 from optimizer.engrave.model import Engraved, EngravedSystem, Path
 from optimizer.layout.geometry import (
-    MIN_GAP_SP,
     MIN_INK_SP,
     STRIP_PERMILLE,
     STRIP_WORDS_MM,
     PageGeometry,
     SystemExtent,
-    stack_height_mm,
 )
 from optimizer.layout.plan import Plan, PlannedStrip
 from optimizer.press.figures import Area, Figure, Label, Line
@@ -56,7 +54,7 @@ def strips_on(plan: Plan, number: int) -> tuple[PlannedStrip, ...]:
 def music_box(plan: Plan, number: int, engraved: Engraved, geometry: PageGeometry) -> PageGeometry:
     """The boxes of a page as its strips leave them to the music."""
     margins = geometry.margins
-    gap_mm = sp_to_mm(MIN_GAP_SP, plan.staff_mm)
+    gap_mm = sp_to_mm(geometry.gap_sp, plan.staff_mm)
     for strip in strips_on(plan, number):
         taken_mm = _height_mm(_drawn(strip, engraved), plan.staff_mm) + gap_mm
         if strip.kind is StripKind.LATE:
@@ -185,7 +183,7 @@ def _small(staff_mm: float) -> float:
 
 def _ink_mm(drawn: EngravedSystem, staff_mm: float) -> float:
     extent = SystemExtent(drawn.above_sp, drawn.staves_sp, drawn.below_sp)
-    return stack_height_mm([extent], _small(staff_mm))
+    return sp_to_mm(extent.height_sp, _small(staff_mm))
 
 
 def _height_mm(drawn: EngravedSystem, staff_mm: float) -> float:

@@ -11,7 +11,7 @@ import pytest
 from optimizer.engrave.model import BarSize
 from optimizer.layout.assemble import FilledSpread, assemble
 from optimizer.layout.check import complaints
-from optimizer.layout.geometry import PageGeometry
+from optimizer.layout.geometry import MIN_GAP_SP, ONE_STAFF_GAP_SP, PageGeometry
 from optimizer.layout.patterns import Shape, pattern_for
 from optimizer.layout.plan import Plan, SolverReport
 from optimizer.layout.problem import Bar, Problem
@@ -79,6 +79,7 @@ def build_problem(
         for size in range(1, abreast + 1)
     }
     paper = replace(PAPERS["a4"], width_mm=width_mm, height_mm=height_mm)
+    gap_sp = ONE_STAFF_GAP_SP if staves == 1 else MIN_GAP_SP
     problem = Problem(
         bars=bars,
         staves=staves,
@@ -86,7 +87,7 @@ def build_problem(
         label=6_000,
         steps=_steps(dice, measures, jumps),
         reach=slots,
-        geometry=PageGeometry(paper, Margins(13, 13, 11, 11), 1, 0, 1),
+        geometry=PageGeometry(paper, Margins(13, 13, 11, 11), 1, 0, 1, gap_sp=gap_sp),
         staff_sizes_mm=tuple(sizes),
         abreast=abreast,
         pattern=pattern_for(binding, abreast),

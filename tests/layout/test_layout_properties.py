@@ -55,7 +55,8 @@ def heights_mm(problem: Problem, plan: Plan) -> list[tuple[float, float]]:
             above, below = max(bar.above for bar in bars), max(bar.below for bar in bars)
             extents.append(SystemExtent(above / MSP_PER_SP, staves_sp, below / MSP_PER_SP))
         first = bool(page.systems) and page.systems[0].first == 0
-        pages.append((stack_height_mm(extents, plan.staff_mm), problem.geometry.music_height_mm(first)))
+        least_mm = stack_height_mm(extents, plan.staff_mm, problem.geometry.gap_sp)
+        pages.append((least_mm, problem.geometry.music_height_mm(first)))
     return pages
 
 

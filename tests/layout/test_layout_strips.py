@@ -27,6 +27,7 @@ from optimizer.layout.strips import MOST_BARS, strip_spans
 from optimizer.score.model import Score
 from optimizer.settings import Settings, Strips
 from optimizer.turns.model import Grade, StepCost, StripKind, StripTurn
+from optimizer.units import sp_to_mm
 
 MakeProblem = Callable[..., Problem]
 NO_REPORT = SolverReport("", 0, 0, 0.0, {})
@@ -255,10 +256,10 @@ def heights_mm(problem: Problem, plan: Plan) -> Iterator[tuple[float, float]]:
 
     for page in plan.pages:
         extents = [extent(system.first, system.last) for system in page.systems]
-        needed = stack_height_mm(extents, plan.staff_mm)
+        needed = stack_height_mm(extents, plan.staff_mm, problem.geometry.gap_sp)
         for strip in plan.strips:
             if strip.page == page.number:
-                small = stack_height_mm([extent(strip.first, strip.last)], 0.75 * plan.staff_mm)
+                small = sp_to_mm(extent(strip.first, strip.last).height_sp, 0.75 * plan.staff_mm)
                 needed += small + 6.0 + 2 * plan.staff_mm / 4
         yield needed, problem.geometry.music_height_mm(page is plan.pages[0])
 

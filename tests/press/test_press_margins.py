@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from pypdfium2 import PdfDocument
 
+from optimizer.layout.geometry import MIN_GAP_SP, ONE_STAFF_GAP_SP
 from optimizer.press.booklet import print_pages
 from optimizer.press.page import page_geometry, place_pages
 from optimizer.settings import Margins, Settings, SheetSettings
@@ -50,3 +51,12 @@ def test_systems_are_placed_by_side(make):
     case = ring_case(make)
     placed = place_pages(case.score, case.plan, case.engraved, page_geometry(case.score, RING))
     assert [page[0].x_mm for page in placed] == pytest.approx([LEFT_MM[side] for side in SIDES])
+
+
+def test_staves_of_a_part_may_stand_closer(make):
+    """Words under the notes run as far as the music: they keep the distance of larger systems."""
+    score = ring_case(make).score
+    alone = replace(score.parts[0], staves=1)
+    ensembles = [(alone,), (replace(alone, has_lyrics=True),), (replace(alone, staves=2),), (alone, alone)]
+    gaps_sp = [page_geometry(replace(score, parts=parts), RING).gap_sp for parts in ensembles]
+    assert gaps_sp == [ONE_STAFF_GAP_SP, MIN_GAP_SP, MIN_GAP_SP, MIN_GAP_SP]
