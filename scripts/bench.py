@@ -8,8 +8,12 @@ process and as whole processes; peak memory, in sum over the processes at work. 
 With --compare, for each score named, how long a comparison takes instead (upright and grand, the usual staff sizes, its
 page included), as the same multiple, in time and in processor time of all processes; and what was compared.
 
+With --parts, for each score named, its parts planned together and each alone: status, processor time of planning and
+drawing, points; turns at once, tight or blocked, and pages, ours and of pages simply filled at the same staff sizes.
+
 Usage: scripts/bench [--desks stand,upright,grand] [--repeats 3] [SCORE ...]     (default: all of ../shared/data/scores)
        scripts/bench --compare [--repeats 3] SCORE ...
+       scripts/bench --parts SCORE ...
 """
 
 import argparse
@@ -40,11 +44,16 @@ def main() -> None:
     parser.add_argument("--desks", default="stand,upright,grand")
     parser.add_argument("--repeats", type=int, default=3)
     parser.add_argument("--compare", action="store_true", help="measure comparisons instead")
+    parser.add_argument("--parts", action="store_true", help="measure sets of parts instead")
     parser.add_argument("--one", action="store_true", help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.compare:
         for score in options.scores:
             _print_comparison(score, options.repeats)
+        return
+    if options.parts:
+        for score in options.scores:
+            _print_parts(score)
         return
     desks = options.desks.split(",")
     if options.one:
@@ -160,6 +169,51 @@ def _print_comparison(score: Path, repeats: int) -> None:
         f"beaten {tally.beaten}, shown {shown}; solver {tally.solver_s:.2f} s",
         flush=True,
     )
+
+
+def _print_parts(path: Path) -> None:
+    """How a score's parts come out, printed files apart."""
+    from optimizer import layout
+    from optimizer.parts.extract import extract
+    from optimizer.parts.levels import applied
+    from optimizer.parts.model import PartsSettings
+    from optimizer.parts.prepare import measure_parts, plan_parts
+    from optimizer.parts.timeline import ensemble
+    from optimizer.score import load_file, score_from
+    from optimizer.settings import Settings
+
+    settings = applied(PartsSettings(Settings(binding="stapled")))
+    file = load_file(path)
+    full = score_from(file, default_tempo=settings.paper.turns.default_tempo)
+    members = measure_parts(full, extract(file, settings), settings, lambda stage, done=0.0: None)
+    before_s = _processor_s()
+    found = plan_parts(members, settings, lambda stage, done=0.0: None)
+    took_s = _processor_s() - before_s
+    plans, report = found.joint.plans, found.joint.report
+    greedy = [
+        layout.greedy_plan(job.problem, plan.staff_mm) for job, plan in zip(members.jobs, plans, strict=True)
+    ]
+    scores = [job.score for job in members.jobs]
+    at_once = {
+        name: dict(ensemble(full, file.root, members.parts, scores, each).at_once())
+        for name, each in (("together", plans), ("apart", found.joint.apart), ("filled", greedy))
+    }
+    points = [
+        "broken" if each is None else f"{each / 100:.0f}"
+        for each in (report.apart, report.objective, report.bound)
+    ]
+    print(
+        f"{path.name}, {len(full.measures)} bars, {len(plans)} parts: {report.status}, in {took_s:.1f} s of processor "
+        f"time with drawing, rounds {found.rounds}; points apart {points[0]}, together {points[1]}, bound {points[2]}"
+    )
+    print(f"    parts turning at once, and how often: {at_once}; limits broken {list(report.broken)}")
+    for part, plan, filled in zip(members.parts, plans, greedy, strict=True):
+        print(
+            f"    {part.name}: tight or blocked {_hard(plan)} of {_hard(filled)}; pages {len(plan.pages)} of "
+            f"{len(filled.pages)}; staff {plan.staff_mm:g} mm",
+            flush=True,
+        )
+    print(f"    all: tight or blocked {sum(map(_hard, plans))} of {sum(map(_hard, greedy))}", flush=True)
 
 
 def _ratios(call: Callable[[], object], yardstick: Callable[[], object]) -> tuple[float, float]:

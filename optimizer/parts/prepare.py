@@ -63,7 +63,7 @@ class Members:
 
 
 @dataclass(frozen=True, slots=True)
-class _Planned:
+class Planned:
     """Plans that fit as drawn."""
 
     joint: Joint
@@ -88,8 +88,8 @@ def prepare_parts(
     folders = folder_names([part.name for part in parts])
     names = [f"{each}/{name}" for each in folders for name in FILES]
     check_free((folder / name for name in (*names, *ENSEMBLE_FILES)), replace)
-    members = _members(full, parts, settings, progress)
-    found = _planned(members, settings, progress)
+    members = measure_parts(full, parts, settings, progress)
+    found = plan_parts(members, settings, progress)
     scores = [job.score for job in members.jobs]
     together = ensemble(full, file.root, parts, scores, found.joint.plans)
     apart = ensemble(full, file.root, parts, scores, found.joint.apart)
@@ -124,7 +124,9 @@ def folder_names(names: Sequence[str]) -> tuple[str, ...]:
     return tuple(f"{number:0{width}}-{'-'.join(each) or 'part'}" for number, each in enumerate(words, 1))
 
 
-def _members(full: Score, parts: Sequence[Extracted], settings: PartsSettings, progress: Progress) -> Members:
+def measure_parts(
+    full: Score, parts: Sequence[Extracted], settings: PartsSettings, progress: Progress
+) -> Members:
     """The parts measured; the next one's second process is at work while one is waited for."""
     jobs = []
     begun = _one_ahead(parts, partial(_begun, full, settings))
@@ -168,7 +170,7 @@ def _one_ahead(items: Iterable[T], begin: Callable[[T], R]) -> Iterator[R]:
     yield from ahead
 
 
-def _planned(members: Members, settings: PartsSettings, progress: Progress) -> _Planned:
+def plan_parts(members: Members, settings: PartsSettings, progress: Progress) -> Planned:
     """Plan together, draw, and where a drawn page turns out too high, plan again with the real heights."""
     problems = [job.problem for job in members.jobs]
     joint: Joint | None = None
@@ -188,7 +190,7 @@ def _planned(members: Members, settings: PartsSettings, progress: Progress) -> _
             for job, each in zip(members.jobs, drawn, strict=True)
         ]
         if not any(high):
-            return _Planned(joint, drawn, rounds)
+            return Planned(joint, drawn, rounds)
         problems = [
             problem.with_measured_heights(each.engraved.systems, each.engraved.strips)
             if too_high
@@ -221,7 +223,7 @@ def _part_writers(
             yield f"{folder}/{name}", write
 
 
-def _warnings(full: Score, members: Members, found: _Planned) -> Iterator[str]:
+def _warnings(full: Score, members: Members, found: Planned) -> Iterator[str]:
     """Those of the score once, then each part's own under its name."""
     yield from full.warnings
     for part, job, each in zip(members.parts, members.jobs, found.drawn, strict=True):
