@@ -32,9 +32,12 @@ class Effects:
 _TURN: Final = TurnSettings()
 # 7.5 mm best, 7.0 tolerable for winds, under 7.0 unacceptable, over 8.5 avoided (MOLA 2017, p. 5; from memory).
 PART_STAFF_MM: Final = 7.5
-# A staff below that weighs so much more than in a pianist's copy, percent, as parts under 7.0 mm are not accepted: half
-# a millimetre costs 36 points a page, a whole one 150, more than the page that it saves (60 points and a turn).
-STAFF_WEIGHT: Final = 300
+# What weighs otherwise in a part than in a pianist's copy, percent. A staff below the best size counts more, as parts
+# under 7.0 mm are not accepted: half a millimetre costs 36 points a page, a whole one 150, more than the page that it
+# saves (60 points and a turn). So do turns: nobody sits beside the player to turn, and all miss the lost notes. With a
+# quarter more the first violin of a quartet (Boccherini, G. 213) gets two pages more and one hard turn instead of
+# three; from 150 on staffs shrink below 7.0 mm where turns were easy already.
+PART_WEIGHTS: Final[Mapping[str, int]] = {"staff-size": 300, "turns": 125, "back-turns": 125}
 _USUAL: Final = Effects(_TURN.quick_s, _TURN.unhurried_s, _TURN.carry_allowance, PART_STAFF_MM, 6.5, 12, 30.0)
 EFFECTS: Final[Mapping[Level, Effects]] = {
     # "4 s fine, 3 s tight" for a turn (wind arrangers' advice, needs.md): what others call unhurried is the least for
@@ -66,7 +69,7 @@ def applied(settings: PartsSettings) -> PartsSettings:
         "cue_s": settings.cue_s,
     }
     held = replace(wanted, **{name: value for name, value in own.items() if value != getattr(usual, name)})
-    weights = {"staff-size": STAFF_WEIGHT, **settings.paper.weights_percent}
+    weights = {**PART_WEIGHTS, **settings.paper.weights_percent}
     turns = replace(turns, quick_s=held.quick_s, unhurried_s=held.unhurried_s, carry_allowance=held.carry)
     return replace(
         settings,
@@ -86,9 +89,9 @@ def applied(settings: PartsSettings) -> PartsSettings:
 def staff_sizes_mm(settings: PartsSettings, staves: int = 1) -> tuple[float, ...]:
     """Candidates for a part of so many staves, a tenth of a millimetre apart, largest first.
 
-    The largest is the one that is read best: the layout's term `staff-size` counts from there, with STAFF_WEIGHT 1.5
-    points a page for the first tenth, 36 for half a millimetre, 150 for a whole one. Piano and harp parts are smaller:
-    their systems take the room of two staves and more.
+    The largest is the one that is read best: the layout's term `staff-size` counts from there, with its weight for
+    parts 1.5 points a page for the first tenth, 36 for half a millimetre, 150 for a whole one. Piano and harp parts are
+    smaller: their systems take the room of two staves and more.
     """
     if settings.paper.staff_mm is not None:
         return (settings.paper.staff_mm,)

@@ -326,6 +326,15 @@ def test_a_page_after_page_with_white_costs_and_a_near_empty_one_costs_much_more
     assert points[45] < 400 < points[20]  # a tight turn costs some 400
 
 
+def test_a_movement_does_not_end_with_a_lonely_system() -> None:
+    """Two pages, eight systems of a tenth of a page: none of the last of them stands alone where a spread ends."""
+    within = fill_points(100, is_first=False, is_last=False, ends_movement=False)
+    ending = fill_points(100, is_first=False, is_last=False, ends_movement=True)
+    costs = {alone: int(within[80 - 10 * alone] + ending[10 * alone]) for alone in range(1, 5)}
+    assert min(costs, key=costs.__getitem__) > 1
+    assert ending[10] > ending[20] + 80  # more than by the white alone
+
+
 def test_a_movement_starts_a_system_and_its_title_needs_room(make_problem: MakeProblem) -> None:
     problem = make_problem(6, 30, sizes=(6.0,), movement_starts=(13,), titled=(13,))
     plan = solve(problem)

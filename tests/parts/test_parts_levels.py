@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from optimizer import pipeline
-from optimizer.parts.levels import STAFF_WEIGHT, applied, effects, staff_sizes_mm
+from optimizer.parts.levels import PART_WEIGHTS, applied, effects, staff_sizes_mm
 from optimizer.parts.model import Level, PartsSettings
 from optimizer.settings import Settings, TurnSettings
 
@@ -46,12 +46,13 @@ def test_a_lower_level_has_more_time_less_to_remember_larger_staves_and_more_cue
 
 def test_the_middle_level_is_the_defaults() -> None:
     found = applied(PartsSettings(Settings()))
-    assert found.paper.weight("staff-size") == STAFF_WEIGHT  # of parts, whatever the level
+    assert found.paper.weights_percent == PART_WEIGHTS  # of parts, whatever the level
     assert replace(found, paper=replace(found.paper, weights_percent={}, in_ensemble=False)) == PartsSettings(
         Settings()
     )
-    own = Settings(weights_percent={"staff-size": 100, "turns": 200})
-    assert applied(PartsSettings(own)).paper.weights_percent == own.weights_percent
+    own = {"staff-size": 100, "turns": 200, "paper": 50}
+    both = applied(PartsSettings(Settings(weights_percent=own))).paper.weights_percent
+    assert both == {**PART_WEIGHTS, **own}
 
 
 def test_what_the_user_set_stays() -> None:
@@ -66,9 +67,8 @@ def test_what_the_user_set_stays() -> None:
 def test_a_part_is_printed_in_the_size_it_prefers(corpora: Path) -> None:
     """What fits in any size is printed in the one that is read best."""
     parts = PartsSettings(Settings())
-    settings = replace(parts.paper, staff_sizes_mm=staff_sizes_mm(parts))
-    job = pipeline.open_job(corpora / "nachtfaehre.musicxml", settings)
-    assert job.problem.staff_sizes_mm == staff_sizes_mm(parts)
-    points = [job.problem.staff_points(staff_mm) for staff_mm in (7.5, 7.4, 7.0, 6.5)]
+    job = pipeline.open_job(corpora / "nachtfaehre.musicxml", parts.paper)
+    problem = replace(job.problem, staff_sizes_mm=staff_sizes_mm(parts))
+    points = [problem.staff_points(staff_mm) for staff_mm in (7.5, 7.4, 7.0, 6.5)]
     assert points[0] == 0
     assert points == sorted(points)
