@@ -6,14 +6,16 @@ is a dynamic of its own, or nobody says it.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.bars import Place, named, placed_parts
 from optimizer.score.events import clock_s
 from optimizer.score.model import Score
+from optimizer.score.walk import elements, exact
 
 _SOFT: Final = frozenset({"p", "pp", "ppp", "pppp", "ppppp", "pppppp", "n", "fp", "sfp", "sfpp", "sfzp"})
 # A sforzato says nothing of what comes after it.
@@ -39,37 +41,23 @@ def softness(root: etree._Element, score: Score) -> tuple[tuple[float, bool], ..
 
 def _written(root: etree._Element) -> Iterator[tuple[int, Fraction, bool]]:
     """Dynamics that hold on: measure, quarters from its start, whether soft."""
-    for part in root.iterfind("part"):
-        divisions = Fraction(1)
-        for index, measure in enumerate(part.iterfind("measure")):
-            at = Fraction(0)
-            for element in measure:
-                divisions = _number(element, "attributes", "divisions") or divisions
-                here = at + _number(element, "direction", "offset") / divisions
-                if element.find("chord") is not None:
-                    here -= _number(element, "note", "duration") / divisions
-                for soft in _soft(element):
-                    yield index, max(Fraction(0), here), soft
-                at += _moved(element) / divisions
+    for bars in placed_parts(root):
+        for index, bar in enumerate(bars):
+            for place in named(bar.marks, "direction"):
+                for soft in _soft(place.element.iterfind("direction-type/dynamics/*")):
+                    yield index, max(Fraction(0), place.offset + _own_offset(place)), soft
+            for note in (*bar.places, *bar.chords):
+                for dynamics in note.marks("dynamics"):
+                    for soft in _soft(elements(dynamics)):
+                        yield index, Fraction(note.offset, bar.quarter), soft
 
 
-def _moved(element: etree._Element) -> Fraction:
-    """How far an element moves the place in its measure, divisions."""
-    if element.find("chord") is not None:
-        return Fraction(0)
-    back = _number(element, "backup", "duration")
-    return _number(element, "note", "duration") + _number(element, "forward", "duration") - back
+def _own_offset(place: Place) -> Fraction:
+    return (exact(place.element.findtext("offset")) or Fraction(0)) * place.division
 
 
-def _number(element: etree._Element, tag: str, child: str) -> Fraction:
-    """The number in a child of an element of this tag; 0 where there is none."""
-    text = element.findtext(child) if element.tag == tag else None
-    return Fraction(text.strip()) if text and text.strip() else Fraction(0)
-
-
-def _soft(element: etree._Element) -> Iterator[bool]:
-    """The dynamics of an element, as soft or not."""
-    path = {"direction": "direction-type/dynamics/*", "note": "notations/dynamics/*"}.get(str(element.tag))
-    for mark in element.iterfind(path) if path else ():
+def _soft(marks: Iterable[etree._Element]) -> Iterator[bool]:
+    """Dynamic marks, as soft or not."""
+    for mark in marks:
         if mark.tag not in _ACCENTS:
             yield mark.tag in _SOFT
