@@ -32,6 +32,15 @@ class Place:
     division: Fraction
     element: etree._Element
 
+    @property
+    def own_offset(self) -> Fraction:
+        """How much later than it is written a direction stands, by its own `<offset>`, in quarters."""
+        return self.quarters(self.element.find("offset"))
+
+    def quarters(self, divisions: etree._Element | None) -> Fraction:
+        """What an element says in divisions, in quarters; 0 where there is none, or no number in it."""
+        return Fraction(0) if divisions is None else (exact(divisions.text) or Fraction(0)) * self.division
+
 
 Marks = Sequence[Sequence[Place]]  # of each part, in the order of the file
 

@@ -97,8 +97,7 @@ def _delay(place: Place, sound: etree._Element | None) -> Fraction:
     (W3C musicxml.xsd 4.0, offset)."""
     own = None if sound is None else sound.find("offset")
     shown = place.element.find("offset[@sound='yes']")
-    offset = shown if own is None else own
-    return Fraction(0) if offset is None else (exact(offset.text) or Fraction(0)) * place.division
+    return place.quarters(shown if own is None else own)
 
 
 def _shown(direction: etree._Element) -> Iterator[tuple[_Key, etree._Element]]:
@@ -192,10 +191,6 @@ def _spot(bar: PlacedBar, offset: Fraction) -> tuple[etree._Element | None, Frac
     return (None, Fraction(0)) if position == offset else latest
 
 
-def _own_offset(place: Place) -> Fraction:
-    return (exact(place.element.findtext("offset")) or Fraction(0)) * place.division
-
-
 def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
     """A call for another part, which stands `late` ticks before its moment."""
     ticks = Fraction(bar.quarter, bar.division)
@@ -211,7 +206,7 @@ def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
         for name in _LAYOUT:
             copied.attrib.pop(name, None)
         etree.SubElement(direction, "direction-type").append(copied)
-    if shift := _own_offset(call.place) * ticks + late:
+    if shift := call.place.own_offset * ticks + late:
         etree.SubElement(direction, "offset").text = decimal(shift)
     if call.heard:
         direction.append(sound)

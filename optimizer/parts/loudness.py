@@ -12,10 +12,10 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import Place, named, placed_parts
+from optimizer.engrave.bars import named, placed_parts
 from optimizer.score.events import clock_s
 from optimizer.score.model import Score
-from optimizer.score.walk import elements, exact
+from optimizer.score.walk import elements
 
 _SOFT: Final = frozenset({"p", "pp", "ppp", "pppp", "ppppp", "pppppp", "n", "fp", "sfp", "sfpp", "sfzp"})
 # A sforzato says nothing of what comes after it.
@@ -45,15 +45,11 @@ def _written(root: etree._Element) -> Iterator[tuple[int, Fraction, bool]]:
         for index, bar in enumerate(bars):
             for place in named(bar.marks, "direction"):
                 for soft in _soft(place.element.iterfind("direction-type/dynamics/*")):
-                    yield index, max(Fraction(0), place.offset + _own_offset(place)), soft
+                    yield index, max(Fraction(0), place.offset + place.own_offset), soft
             for note in (*bar.places, *bar.chords):
                 for dynamics in note.marks("dynamics"):
                     for soft in _soft(elements(dynamics)):
                         yield index, Fraction(note.offset, bar.quarter), soft
-
-
-def _own_offset(place: Place) -> Fraction:
-    return (exact(place.element.findtext("offset")) or Fraction(0)) * place.division
 
 
 def _soft(marks: Iterable[etree._Element]) -> Iterator[bool]:

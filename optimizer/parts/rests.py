@@ -14,7 +14,7 @@ from lxml import etree
 
 from optimizer.engrave.bars import Place, PlacedBar, placed_bars, still_there
 from optimizer.score.multirests import MAX_DIGITS, TIMED, collapsed, decimal, is_empty, only_steers, say_bars
-from optimizer.score.walk import elements, exact, whole
+from optimizer.score.walk import elements, whole
 
 _IN_FORCE: Final = ("divisions", "key", "time", "clef")
 
@@ -79,7 +79,7 @@ def _is_countable(bar: PlacedBar) -> bool:
 def may_begin_rest(bar: PlacedBar) -> bool:
     """Whether everything to be seen in an empty bar stands at its start."""
     seen = (place for place in still_there([bar.marks])[0] if _is_seen(place.element))
-    return _is_countable(bar) and all(_moment(place) <= 0 for place in seen)
+    return _is_countable(bar) and all(place.offset + place.own_offset <= 0 for place in seen)
 
 
 def _goes_on(here: etree._Element, bar: PlacedBar) -> bool:
@@ -110,11 +110,6 @@ def _is_seen(element: etree._Element) -> bool:
         if element.tag == "sound"
         else element.tag not in (*TIMED, "print", "barline")
     )
-
-
-def _moment(place: Place) -> Fraction:
-    """When a mark stands, in quarters from the start of its bar."""
-    return place.offset + (exact(place.element.findtext("offset")) or 0) * place.division
 
 
 def write_rests(bar: PlacedBar, staves: int) -> None:
@@ -149,8 +144,7 @@ def _steering(place: Place, bar: PlacedBar) -> Iterator[etree._Element]:
     if sound is None or _is_seen(place.element):
         return
     alone = etree.Element("sound", {name: sound.get(name, "") for name in sound.keys() if name != "id"})  # noqa: SIM118
-    own = exact(sound.findtext("offset")) or Fraction(0)
-    at = (place.offset + own * place.division) * bar.quarter / bar.division
+    at = (place.offset + place.quarters(sound.find("offset"))) * bar.quarter / bar.division
     if at:
         etree.SubElement(alone, "offset").text = decimal(at)
     yield alone
