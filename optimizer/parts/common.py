@@ -20,15 +20,14 @@ from optimizer.engrave.bars import Place, PlacedBar, placed_parts
 from optimizer.parts.holds import give_fermatas
 from optimizer.score.marks import says_jump
 from optimizer.score.movements import is_headline
-from optimizer.score.multirests import decimal
+from optimizer.score.multirests import WAY, decimal
 from optimizer.score.tempo_words import tempo_wish
 from optimizer.score.walk import elements, exact
 
 # Signs that always concern all; words only where they are about tempo or the way through the piece.
 _SIGNS: Final = frozenset({"metronome", "rehearsal", "segno", "coda"})
 _OF_ALL: Final = ("only-top", "also-top")  # W3C musicxml.xsd 4.0, system-relation
-_JUMPS: Final = ("dacapo", "segno", "dalsegno", "coda", "tocoda", "fine", "forward-repeat")
-_HEARD: Final = ("tempo", *_JUMPS)  # of <sound>, in all parts
+_HEARD: Final = ("tempo", *WAY)  # of <sound>, in all parts
 _LAYOUT: Final = ("id", "default-x", "default-y", "relative-x", "relative-y")
 # Ways of playing, which a tempo may stand beside in one line of words; common practice, no source.
 _TECHNIQUE: Final = re.compile(

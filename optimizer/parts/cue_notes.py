@@ -21,6 +21,7 @@ from lxml import etree
 
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
 from optimizer.score.model import Pitch
+from optimizer.score.multirests import decimal
 from optimizer.score.walk import NOTE_VALUES_QL, exact, whole
 
 MOST_LEDGER_LINES: Final = 3
@@ -135,8 +136,7 @@ def _refine(part: etree._Element, bar: PlacedBar, lengths: set[Fraction]) -> boo
     if next(part.iter("divisions"), None) is None:
         _say_divisions(part)
     for element in part.iter("divisions", "duration", "offset"):
-        value = (exact(element.text) or Fraction(0)) * factor
-        element.text = str(value.numerator) if value.denominator == 1 else f"{float(value):.9g}"
+        element.text = decimal((exact(element.text) or Fraction(0)) * factor)
     return True
 
 
@@ -351,7 +351,7 @@ class _Writer:
             note.set("print-object", "no")
         etree.SubElement(note, "cue")
         note.append(self._what(place))
-        etree.SubElement(note, "duration").text = str(ticks)
+        etree.SubElement(note, "duration").text = decimal(ticks)
         etree.SubElement(note, "voice").text = tail.voice
         kind, dots = _written(place)
         if kind:
@@ -430,14 +430,14 @@ class _Tail:
                 place += -length if element.tag == "backup" else length
         if place > 0:
             backup = etree.Element("backup")
-            etree.SubElement(backup, "duration").text = str(place)
+            etree.SubElement(backup, "duration").text = decimal(place)
             self.add(backup)
 
     def on(self, ticks: Fraction) -> None:
         """Leave so much time empty."""
         if ticks > 0:
             forward = etree.Element("forward")
-            etree.SubElement(forward, "duration").text = str(ticks)
+            etree.SubElement(forward, "duration").text = decimal(ticks)
             etree.SubElement(forward, "voice").text = self.voice
             if self.several:
                 etree.SubElement(forward, "staff").text = "1"
@@ -447,7 +447,7 @@ class _Tail:
         """The player's own rest, where a bar says nothing at all."""
         note = etree.Element("note")
         etree.SubElement(note, "rest", measure="yes")
-        etree.SubElement(note, "duration").text = str(ticks)
+        etree.SubElement(note, "duration").text = decimal(ticks)
         etree.SubElement(note, "voice").text = "1"
         if self.several:
             etree.SubElement(note, "staff").text = "1"

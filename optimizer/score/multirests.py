@@ -25,7 +25,7 @@ _READ: Final = ("harmony", "figured-bass")  # to be read, or played from, while 
 # Where a multiple rest begins.
 _AT_START: Final = frozenset({"print", "attributes", "direction", "sound", "barline", "bookmark", "link"})
 # Attributes of a sound that tell the way through the piece.
-_WAY: Final = frozenset({"dacapo", "segno", "dalsegno", "coda", "tocoda", "fine", "forward-repeat"})
+WAY: Final = ("dacapo", "segno", "dalsegno", "coda", "tocoda", "fine", "forward-repeat")
 # What a rest may be made of; anything else (fermatas, words) is to be seen at its own bar.
 _REST: Final = frozenset({"rest", "duration", "voice", "type", "dot", "time-modification", "staff"})
 
@@ -122,7 +122,7 @@ def _runs(root: etree._Element) -> Iterator[tuple[int, int]]:
 
 def only_steers(sound: etree._Element) -> bool:
     """Whether a sound only steers playback, and leads nowhere."""
-    return not any(name in _WAY for name in sound.keys())  # noqa: SIM118
+    return not any(name in WAY for name in sound.keys())  # noqa: SIM118
 
 
 def _said_bars(measure: etree._Element) -> int:
