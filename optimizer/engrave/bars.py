@@ -72,6 +72,15 @@ class NotePlace:
             return ()
         return [mark for several in self.note.iterchildren("notations") for mark in several.iterchildren(tag)]
 
+    def chord(self) -> list[etree._Element]:
+        """The note and the others of its chord, which follow it in the file."""
+        notes = [self.note]
+        for after in self.note.itersiblings():
+            if after.tag != "note" or after.find("chord") is None:
+                break
+            notes.append(after)
+        return notes
+
 
 @dataclass(slots=True)
 class PlacedBar:

@@ -9,7 +9,6 @@ of chords the highest note is left.
 """
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
@@ -20,8 +19,9 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
+from optimizer.parts.names import numbered
 from optimizer.score.model import Pitch
-from optimizer.score.multirests import decimal
+from optimizer.score.multirests import decimal, first_attributes, right_barlines
 from optimizer.score.walk import NOTE_VALUES_QL, exact, whole
 
 MOST_LEDGER_LINES: Final = 3
@@ -105,12 +105,11 @@ def _melody(bar: PlacedBar, line: Line) -> list[NotePlace]:
 
 def _highest(place: NotePlace) -> etree._Element:
     """Of a chord the note that sounds highest."""
-    notes = [place.note]
-    for after in place.note.itersiblings():
-        if after.tag != "note" or after.find("chord") is None:
-            break
-        notes.append(after)
-    return max(notes, key=lambda note: _read_pitch(note).midi if note.find("pitch") is not None else -1.0)
+
+    def height(note: etree._Element) -> float:
+        return _read_pitch(note).midi if note.find("pitch") is not None else -1.0
+
+    return max(place.chord(), key=height)
 
 
 def _read_pitch(note: etree._Element) -> Pitch:
@@ -144,10 +143,7 @@ def _say_divisions(part: etree._Element) -> None:
     measure = part.find("measure")
     if measure is None:
         return
-    attributes = measure.find("attributes")
-    if attributes is None:
-        attributes = etree.Element("attributes")
-        measure.insert(sum(1 for _ in measure.iterchildren("print")), attributes)
+    attributes = first_attributes(measure)
     divisions = etree.Element("divisions")
     divisions.text = "1"
     attributes.insert(sum(1 for _ in attributes.iterchildren(*_BEFORE_DIVISIONS)), divisions)
@@ -240,7 +236,7 @@ def _label(full: etree._Element, index: int, octaves: int) -> str:
     return f"{name} ({_OCTAVES[abs(octaves)]} {'lower' if octaves < 0 else 'higher'})"
 
 
-def _short_names(full: etree._Element) -> Sequence[str]:
+def _short_names(full: etree._Element) -> list[str]:
     """What parts are called in short; those of one name are numbered."""
     entries = {entry.get("id"): entry for entry in full.iterfind("part-list/score-part")}
     names = []
@@ -249,12 +245,7 @@ def _short_names(full: etree._Element) -> Sequence[str]:
         texts = (entry.findtext(tag) for tag in ("part-abbreviation", "part-name"))
         cleaned = (" ".join((text or "").split()) for text in texts)
         names.append(next((text for text in cleaned if text), part.get("id", "")))
-    counts, seen = Counter(names), Counter[str]()
-    numbered = []
-    for name in names:
-        seen[name] += 1
-        numbered.append(f"{name} {seen[name]}" if counts[name] > 1 else name)
-    return numbered
+    return numbered(names)
 
 
 def _kept_ties(places: Sequence[NotePlace]) -> Mapping[etree._Element, tuple[str, ...]]:
@@ -412,8 +403,7 @@ class _Tail:
 
     def __init__(self, measure: etree._Element, voice: str, several: bool) -> None:
         self.voice, self.several = voice, several
-        lines = [line for line in measure.iterchildren("barline") if line.get("location", "right") == "right"]
-        self._measure, self._before = measure, lines[0] if lines else None
+        self._measure, self._before = measure, next(iter(right_barlines(measure)), None)
 
     def add(self, element: etree._Element) -> None:
         if self._before is None:

@@ -8,7 +8,6 @@ in each part once (common.py); bar numbers are those of the score.
 import hashlib
 import re
 from bisect import bisect_right
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, replace
@@ -24,6 +23,7 @@ from optimizer.parts.common import tell_all
 from optimizer.parts.cues import with_cues
 from optimizer.parts.instruments import known_instruments
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
+from optimizer.parts.names import numbered
 from optimizer.parts.rests import with_multiple_rests
 from optimizer.parts.split import Player, for_player, split_names
 from optimizer.score.header import PART_NAME
@@ -72,7 +72,7 @@ def extract(file: ScoreFile, settings: PartsSettings) -> tuple[Extracted, ...]:
     source = _Source(full, score, tree, starts)
     copies = (
         copy
-        for part, name in zip(score.parts, _names(score), strict=True)
+        for part, name in zip(score.parts, numbered([part.name for part in score.parts]), strict=True)
         for copy in _copies(part, name, settings)
     )
     return tuple(_extracted(source, copy, settings) for copy in copies)
@@ -105,17 +105,6 @@ def _movement_breaks(score: Score, start: MovementStart) -> dict[int, Break]:
     kind: Break = "page" if start is MovementStart.PAGE else "system"
     movements = [measure.movement for measure in score.measures]
     return {index: kind for index, (here, there) in enumerate(pairwise(movements), 1) if here != there}
-
-
-def _names(score: Score) -> list[str]:
-    """What the parts are called; parts of one name are numbered."""
-    counts = Counter(part.name for part in score.parts)
-    seen: Counter[str] = Counter()
-    names = []
-    for part in score.parts:
-        seen[part.name] += 1
-        names.append(f"{part.name} {seen[part.name]}" if counts[part.name] > 1 else part.name)
-    return names
 
 
 def _copies(part: Part, name: str, settings: PartsSettings) -> Iterator[_Copy]:

@@ -13,7 +13,16 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import Place, PlacedBar, placed_bars, still_there
-from optimizer.score.multirests import MAX_DIGITS, TIMED, collapsed, decimal, is_empty, only_steers, say_bars
+from optimizer.score.multirests import (
+    MAX_DIGITS,
+    TIMED,
+    collapsed,
+    decimal,
+    is_empty,
+    only_steers,
+    right_barlines,
+    say_bars,
+)
 from optimizer.score.walk import elements, whole
 
 _IN_FORCE: Final = ("divisions", "key", "time", "clef")
@@ -124,7 +133,7 @@ def write_rests(bar: PlacedBar, staves: int) -> None:
     for place in marks:
         if place.element.tag != "attributes" and not _is_seen(place.element):
             element.remove(place.element)
-    right = [line for line in element.iterchildren("barline") if line.get("location", "right") == "right"]
+    right = right_barlines(element)
     element.extend(sounds)
     for staff in range(1, staves + 1):
         if staff > 1:

@@ -107,7 +107,7 @@ def _keep_line(bar: PlacedBar, player: Player, who: str) -> str:
     for place in bar.places:
         while calls and calls[0][0] <= place.offset:
             who = calls.pop(0)[1]
-        chord = _chord_of(place)
+        chord = place.chord()
         if len(chord) > 1 and who in ("first", "second"):
             who = "both"
         if len(chord) > 1 and who == "both":
@@ -145,16 +145,6 @@ def _overlap(here: NotePlace, there: NotePlace) -> bool:
     return here.offset < there.offset + there.length and there.offset < here.offset + here.length
 
 
-def _chord_of(place: NotePlace) -> list[etree._Element]:
-    """A note and the others of its chord."""
-    notes = [place.note]
-    for after in place.note.itersiblings():
-        if after.tag != "note" or after.find("chord") is None:
-            break
-        notes.append(after)
-    return notes
-
-
 def _remove(place: NotePlace) -> None:
     """Nothing in place of a note, for as long."""
     duration = place.note.find("duration")
@@ -162,12 +152,12 @@ def _remove(place: NotePlace) -> None:
         step = etree.Element("forward")
         step.append(deepcopy(duration))
         place.note.addprevious(step)
-    for note in _chord_of(place):
+    for note in place.chord():
         _drop(note)
 
 
 def _become_rest(place: NotePlace) -> None:
-    for note in _chord_of(place)[1:]:
+    for note in place.chord()[1:]:
         _drop(note)
     note = place.note
     if not place.length:

@@ -83,19 +83,23 @@ def fill(tree: etree._Element) -> None:
             bar.extend(map(deepcopy, timed))
             last.addnext(bar)
             last = bar
-        last.extend(_right_barlines(measure))
+        last.extend(right_barlines(measure))
 
 
 def say_bars(measure: etree._Element, count: int) -> None:
     """State in a measure that a multiple rest of `count` bars begins with it."""
+    style = etree.SubElement(first_attributes(measure), "measure-style")  # last of its kind in the schema
+    etree.SubElement(style, "multiple-rest").text = str(count)
+
+
+def first_attributes(measure: etree._Element) -> etree._Element:
+    """The first attributes of a measure; made, after `<print>`, where there are none."""
     attributes = measure.find("attributes")
     if attributes is None:
         attributes = etree.Element("attributes")
         attributes.tail = measure.text
-        place = sum(1 for _ in measure.iterchildren("print"))
-        measure.insert(place, attributes)
-    style = etree.SubElement(attributes, "measure-style")  # last of its kind in the schema
-    etree.SubElement(style, "multiple-rest").text = str(count)
+        measure.insert(sum(1 for _ in measure.iterchildren("print")), attributes)
+    return attributes
 
 
 def is_empty(measure: etree._Element) -> bool:
@@ -139,13 +143,13 @@ def _can_join(bars: Sequence[etree._Element], count: int) -> bool:
         and not any(bar.get("implicit") == "yes" or not is_empty(bar) for bar in bars)
         and _begins_plainly(bars[0])
         and all(map(_goes_on_plainly, bars[1:]))
-        and not any(_right_barlines(bar) for bar in bars[:-1])
+        and not any(right_barlines(bar) for bar in bars[:-1])
     )
 
 
 def _begins_plainly(bar: etree._Element) -> bool:
     """Whether everything that is no rest stands at the start of the bar, or is its right barline."""
-    begun, right = False, _right_barlines(bar)
+    begun, right = False, right_barlines(bar)
     for element in elements(bar):
         if element.tag in TIMED:
             begun = True
@@ -162,7 +166,7 @@ def _is_late(element: etree._Element) -> bool:
 
 def _goes_on_plainly(bar: etree._Element) -> bool:
     """Whether nothing in the bar is to be seen but rests and its right barline."""
-    begun, right = False, _right_barlines(bar)
+    begun, right = False, right_barlines(bar)
     for element in elements(bar):
         begun |= element.tag in TIMED
         steers = element.tag == "sound" and not begun and only_steers(element) and bool(_whole_rest(bar))
@@ -190,7 +194,8 @@ def _shift(sound: etree._Element, ticks: Fraction) -> None:
         offset.text = decimal(at)
 
 
-def _right_barlines(bar: etree._Element) -> list[etree._Element]:
+def right_barlines(bar: etree._Element) -> list[etree._Element]:
+    """Those at the end of a bar."""
     return [line for line in bar.iterchildren("barline") if line.get("location", "right") == "right"]
 
 
@@ -205,7 +210,7 @@ def _join(bars: Sequence[etree._Element]) -> None:
                 rest.addprevious(sound)
     _scale(first, len(bars), 1)
     first.set(BARS, str(len(bars)))
-    first.extend(_right_barlines(last))
+    first.extend(right_barlines(last))
     for bar in bars[1:]:
         parent = bar.getparent()
         if parent is not None:
