@@ -62,10 +62,11 @@ class _Source:
     starts: tuple[int, ...]
 
 
-def extract(file: ScoreFile, settings: PartsSettings) -> tuple[Extracted, ...]:
-    """All parts of a score."""
+def extract(file: ScoreFile, read: Score, settings: PartsSettings) -> tuple[Extracted, ...]:
+    """All parts of a score; `read`: the score as read from this file."""
     full = replace(file, root=expanded(file.root))
-    score = score_from(full, default_tempo=settings.paper.turns.default_tempo)
+    has_real_bars = full.root is file.root
+    score = read if has_real_bars else score_from(full, default_tempo=settings.paper.turns.default_tempo)
     tree = with_breaks(full.root, _movement_breaks(score, settings.movements))
     tell_all(tree)
     starts = tuple(accumulate(map(bars_of, file.root.iterfind("part[1]/measure")), initial=0))

@@ -83,7 +83,7 @@ def prepare_parts(
     progress("reading the score")
     file = load_file(path)
     full = with_key(score_from(file, default_tempo=settings.paper.turns.default_tempo))
-    parts = extract(file, settings)
+    parts = extract(file, full, settings)
     _check_called(full, parts, settings)
     folders = folder_names([part.name for part in parts])
     names = [f"{each}/{name}" for each in folders for name in FILES]

@@ -47,7 +47,11 @@ def file(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
 
 @pytest.fixture(scope="module")
 def parts(file: ScoreFile) -> tuple[Extracted, ...]:
-    return extract(file, SETTINGS)
+    return extracted(file)
+
+
+def extracted(file: ScoreFile, settings: PartsSettings = SETTINGS) -> tuple[Extracted, ...]:
+    return extract(file, score_from(file), settings)
 
 
 def written(part: Extracted) -> bytes:
@@ -157,8 +161,8 @@ def test_what_concerns_all_stands_in_each_part_once(file: ScoreFile, parts: Sequ
         alone = etree.Element("score-partwise")
         alone.append(etree.fromstring(etree.tostring(part)))
         said.update(marks(alone))
-    for extracted in parts:
-        own = Counter(marks(expanded(extracted.file.root)))
+    for each in parts:
+        own = Counter(marks(expanded(each.file.root)))
         assert set(own) == said
         assert not [mark for mark, times in own.items() if times > 1 and mark[1] != "metronome"]
 
@@ -208,7 +212,7 @@ def test_valid_files(file: ScoreFile, parts: Sequence[Extracted], schema: etree.
 
 def test_rests_of_the_trio() -> None:
     """Read off the score: bars in which each instrument is silent, divided at marks and changes of time."""
-    flute, clarinet, cello = extract(load_file(TRIO), SETTINGS)
+    flute, clarinet, cello = extracted(load_file(TRIO))
     rests = [
         [(m.number, m.last_number) for m in score_from(part.file).measures if m.bars > 1]
         for part in (flute, clarinet, cello)
@@ -219,7 +223,7 @@ def test_rests_of_the_trio() -> None:
 
 
 def test_name_where_parts_have_it() -> None:
-    for part in extract(load_file(TRIO), SETTINGS):
+    for part in extracted(load_file(TRIO)):
         score = score_from(part.file)
         assert score.part_name == part.name  # a name that tells its key already stays as it is
         assert score.title == "Three Lanterns"
@@ -249,7 +253,7 @@ def test_keys_of_instruments(name: str, chromatic: str, told: str) -> None:
 def test_movements_begin_as_asked(corpora: Path) -> None:
     file = load_file(corpora / "two-harbour-pictures.musicxml")
     for start in MovementStart:
-        part = extract(file, PartsSettings(Settings(), movements=start, cues="off"))[0]  # type: ignore[arg-type]
+        part = extracted(file, PartsSettings(Settings(), movements=start, cues=Cues.OFF))[0]
         score = score_from(part.file)
         begins = [m for m in score.measures[1:] if m.movement != score.measures[m.index - 1].movement]
         assert begins
@@ -258,4 +262,4 @@ def test_movements_begin_as_asked(corpora: Path) -> None:
 
 def test_players_by_name() -> None:
     settings = PartsSettings(Settings(), players={"flute": 3, "P3": 2}, cues=Cues.OFF)
-    assert [part.players for part in extract(load_file(TRIO), settings)] == [3, 1, 2]
+    assert [part.players for part in extracted(load_file(TRIO), settings)] == [3, 1, 2]

@@ -53,7 +53,8 @@ def taken(
         text += f'<part id="P{number}">{bars}</part>'
     root = etree.fromstring(f"<score-partwise><part-list>{listed}</part-list>{text}</score-partwise>")
     settings = PartsSettings(Settings(), cues=Cues.OFF, split=split)
-    return extract(ScoreFile(Path("small.musicxml"), "", root), settings)
+    file = ScoreFile(Path("small.musicxml"), "", root)
+    return extract(file, score_from(file), settings)
 
 
 def bar(part: Extracted, number: int) -> etree._Element:
