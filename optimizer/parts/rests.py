@@ -3,7 +3,8 @@
 In: the tree of one part, ours to change, with real bars.  Out: a tree with multiple rests (score/multirests.py).
 Always true: where there is something to see or to know, bars stay apart: rehearsal marks, words, double bars, repeats,
 endings, fermatas, places to jump to, a new key, time or clef, a pickup, the end of a movement.  Tempi that are only
-played stay at their moments inside a rest.
+played stay at their moments inside a rest; a tempo that is only drawn further right than the start of a rest stands
+over its start.
 """
 
 from collections.abc import Iterator, Sequence
@@ -88,7 +89,26 @@ def _is_countable(bar: PlacedBar) -> bool:
 def may_begin_rest(bar: PlacedBar) -> bool:
     """Whether everything to be seen in an empty bar stands at its start."""
     seen = (place for place in still_there([bar.marks])[0] if _is_seen(place.element))
-    return _is_countable(bar) and all(place.offset + place.own_offset <= 0 for place in seen)
+    return _is_countable(bar) and all(_moment(place) <= 0 for place in seen)
+
+
+def _moment(place: Place) -> Fraction:
+    """From when a mark holds, in quarters from the start of its bar."""
+    return place.offset + (0 if _is_drawn_aside(place.element) else place.own_offset)
+
+
+def _is_drawn_aside(element: etree._Element) -> bool:
+    """Whether a tempo is drawn further right than it is heard from: beside the words before it, say. Sounds stay where
+    they are written unless they say otherwise (W3C musicxml.xsd 4.0, offset)."""
+    shown = {sign.tag for sign in element.iterfind("direction-type/*")}
+    offset = element.find("offset")
+    return (
+        offset is not None
+        and offset.get("sound") != "yes"
+        and shown <= {"metronome", "words"}
+        and element.find("sound[@tempo]") is not None
+        and element.find("sound/offset") is None
+    )
 
 
 def _goes_on(here: etree._Element, bar: PlacedBar) -> bool:
@@ -133,6 +153,9 @@ def write_rests(bar: PlacedBar, staves: int) -> None:
     for place in marks:
         if place.element.tag != "attributes" and not _is_seen(place.element):
             element.remove(place.element)
+        elif _is_drawn_aside(place.element):
+            for offset in place.element.findall("offset"):
+                place.element.remove(offset)
     right = right_barlines(element)
     element.extend(sounds)
     for staff in range(1, staves + 1):

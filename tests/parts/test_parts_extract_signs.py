@@ -158,6 +158,22 @@ def test_what_only_plays_back_divides_nothing() -> None:
     assert score_from(lower.file).duration_s == pytest.approx(score_from(upper.file).duration_s)
 
 
+@pytest.mark.parametrize(
+    ("offset", "together"), [("<offset>20</offset>", True), ('<offset sound="yes">8</offset>', False)]
+)
+def test_a_tempo_at_the_start_of_a_rest_stands_over_it(offset: str, together: bool) -> None:
+    """A metronome mark is often only drawn further right, to stand beside the words; what is heard begins at once."""
+    metronome = "<metronome><beat-unit>quarter</beat-unit><per-minute>60</per-minute></metronome>"
+    aside = f'<direction><direction-type>{metronome}</direction-type>{offset}<sound tempo="60"/></direction>'
+    first = said("Adagio", '<sound tempo="72"/>') + aside + REST
+    part = taken([first, REST, REST, note()], [note()] * 4)[0]
+    assert rests(part)[0] == ("1", 3 if together else 1)
+    assert words(part, 1) == ["Adagio"]
+    marks = [each for each in bar(part, 1).iter("direction") if each.find("*/metronome") is not None]
+    assert len(marks) == 1
+    assert (marks[0].find("offset") is None) == together
+
+
 def test_restated_signs_divide_nothing() -> None:
     again = "<attributes><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
     lower = taken([note()] * 4, [note("E"), REST, again + REST, REST])[1]
