@@ -1,11 +1,11 @@
 """A cue's notes, written for the player who reads them.
 
-In: the tree of a part with the bars of the full score, ours to change; the full score's tree; whose line, which bars.
+In: the tree of a part with the bars of the full score, ours to change; the full score; whose line, which bars.
 Out: in these bars of the part, beside its own rests, the line in small notes.  Always true: durations are exact; the
 written pitch is that which sounds, in the player's transposition and clef, octaves apart only where the label says so.
 
 Grace notes, slurs, dynamics, ornaments and all words of the line are left out (slurs ran into the player's own rests);
-of chords the highest note is left.
+strokes of tremolo are left out too, and the label says "trem.".
 """
 
 import math
@@ -19,6 +19,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
+from optimizer.parts.cue_line import Line, Sources, highest, melody, pitch_of, tremolo_share
 from optimizer.parts.names import numbered
 from optimizer.score.model import Pitch
 from optimizer.score.multirests import decimal, first_attributes, right_barlines
@@ -43,15 +44,6 @@ _BEFORE_DIVISIONS: Final = ("footnote", "level")
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    """One voice on one staff of a part of the full score."""
-
-    part_index: int
-    staff: int
-    voice: str
-
-
-@dataclass(frozen=True, slots=True)
 class _Reader:
     """What holds on the player's staff at the start of a bar. `bottom`: of the staff, in steps from C0, None where
     notes have no pitch; `interval`: from written to sounding, steps and semitones."""
@@ -61,12 +53,11 @@ class _Reader:
     interval: tuple[int, int]
 
 
-def write_cue(part: etree._Element, full: etree._Element, line: Line, bars: Sequence[int]) -> bool:
+def write_cue(part: etree._Element, full: Sources, line: Line, bars: Sequence[int]) -> bool:
     """Write one cue in place; False where the player's clef can show none."""
-    sources = full.findall("part")
-    theirs, ours = placed_bars(sources[line.part_index]), placed_bars(part)
-    melody = {bar: _melody(theirs[bar], line) for bar in bars}
-    lengths = {length for bar in bars for place in melody[bar] for length in _times(place, theirs[bar])}
+    theirs, ours = full.bars[line.part_index], placed_bars(part)
+    shown = {bar: melody(theirs[bar], line) for bar in bars}
+    lengths = {length for bar in bars for place in shown[bar] for length in _times(place, theirs[bar])}
     if _refine(part, ours[bars[0]], lengths):
         ours = placed_bars(part)
     clef = _clef(ours, bars[0])
@@ -77,49 +68,18 @@ def write_cue(part: etree._Element, full: etree._Element, line: Line, bars: Sequ
     moved = {
         place.note: _transposed(pitch, there[0] - reader.interval[0], there[1] - reader.interval[1])
         for bar in bars
-        for place in melody[bar]
-        if (pitch := _pitch(place)) is not None
+        for place in shown[bar]
+        if (pitch := pitch_of(place)) is not None
     }
     octaves = 0 if reader.bottom is None else _octaves(moved.values(), reader.bottom)
     pitches = {note: Pitch(pitch.step, pitch.alter, pitch.octave + octaves) for note, pitch in moved.items()}
-    notes = [place for bar in bars for place in melody[bar]]
+    notes = [place for bar in bars for place in shown[bar]]
     writer = _Writer(reader, pitches, _kept_ties(notes))
+    trembles = tremolo_share([theirs[bar] for bar in bars], line) > 0.5
+    words = _label(full.root, line.part_index, octaves, trembles=trembles)
     for bar in bars:
-        words = _label(full, line.part_index, octaves) if bar == bars[0] else ""
-        writer.write(ours[bar], theirs[bar], melody[bar], words)
+        writer.write(ours[bar], theirs[bar], shown[bar], words if bar == bars[0] else "")
     return True
-
-
-def _melody(bar: PlacedBar, line: Line) -> list[NotePlace]:
-    """The notes and rests of a line; of chords the main note, whose pitch is the highest's."""
-    found: list[NotePlace] = []
-    end = 0
-    for place in sorted(bar.places, key=lambda place: (place.offset, place.order)):
-        here = (place.voice or "1", place.staff) == (line.voice, str(line.staff))
-        whole_bar = "rest" in place.children and place.children["rest"].get("measure") == "yes"
-        if here and place.length and place.offset >= end and not whole_bar and "cue" not in place.children:
-            found.append(place)
-            end = place.offset + place.length
-    return found
-
-
-def _highest(place: NotePlace) -> etree._Element:
-    """Of a chord the note that sounds highest."""
-
-    def height(note: etree._Element) -> float:
-        return _read_pitch(note).midi if note.find("pitch") is not None else -1.0
-
-    return max(place.chord(), key=height)
-
-
-def _read_pitch(note: etree._Element) -> Pitch:
-    step, octave = note.findtext("pitch/step", "C").strip(), whole(note.findtext("pitch/octave"), 4)
-    return Pitch(step, float(exact(note.findtext("pitch/alter")) or 0), octave)
-
-
-def _pitch(place: NotePlace) -> Pitch | None:
-    """What a place sounds at the top, as it is written in its own part."""
-    return None if "pitch" not in place.children else _read_pitch(_highest(place))
 
 
 def _times(place: NotePlace, bar: PlacedBar) -> tuple[Fraction, Fraction]:
@@ -228,9 +188,10 @@ def _octaves(pitches: Iterable[Pitch], bottom: int) -> int:
     return min(range(-3, 4), key=trouble)
 
 
-def _label(full: etree._Element, index: int, octaves: int) -> str:
-    """Whose notes these are, and where they really sound if that is not where they are printed."""
-    name = _short_names(full)[index]
+def _label(full: etree._Element, index: int, octaves: int, *, trembles: bool) -> str:
+    """Whose notes these are, whether they are held or tremolo, and where they really sound if that is not where they
+    are printed."""
+    name = _short_names(full)[index] + " trem." * trembles
     if not octaves:
         return name
     return f"{name} ({_OCTAVES[abs(octaves)]} {'lower' if octaves < 0 else 'higher'})"
@@ -252,10 +213,10 @@ def _kept_ties(places: Sequence[NotePlace]) -> Mapping[etree._Element, tuple[str
     """Which notes are tied to which, of those that are both in the cue."""
     kept: dict[etree._Element, tuple[str, ...]] = {}
     for here, there in pairwise(places):
-        pitch = _pitch(here)
-        tied = {mark.get("type") for mark in _highest(here).iterfind("notations/tied")}
-        tied |= {tie.get("type") for tie in _highest(here).iterfind("tie")}
-        if pitch is not None and pitch == _pitch(there) and "start" in tied and here.end == there.onset:
+        pitch = pitch_of(here)
+        tied = {mark.get("type") for mark in highest(here).iterfind("notations/tied")}
+        tied |= {tie.get("type") for tie in highest(here).iterfind("tie")}
+        if pitch is not None and pitch == pitch_of(there) and "start" in tied and here.end == there.onset:
             kept[here.note] = (*kept.get(here.note, ()), "start")
             kept[there.note] = ("stop",)
     return kept
@@ -283,7 +244,7 @@ class _Writer:
         cursor = Fraction(0)
         accidentals = {step: self._signature(step) for step in _STEPS}
         altered: dict[tuple[str, int], float] = {}
-        stems = self._stems(places)
+        stems, beamed = self._stems(places), set(_beamed(places))
         for place in places:
             offset, length = (value * divisions for value in _times(place, source))
             tail.on(offset - cursor)
@@ -291,7 +252,10 @@ class _Writer:
                 tail.label(words)
                 words = ""
             accidental = self._accidental(place, altered, accidentals)
-            tail.add(self._note(place, length, tail, accidental, stems.get(place.note)))
+            note = self._note(
+                place, length, tail, accidental, stems.get(place.note), beamed=place.note in beamed
+            )
+            tail.add(note)
             cursor = offset + length
 
     def _signature(self, step: str) -> int:
@@ -333,7 +297,14 @@ class _Writer:
         return found
 
     def _note(
-        self, place: NotePlace, ticks: Fraction, tail: "_Tail", accidental: str | None, stem: str | None
+        self,
+        place: NotePlace,
+        ticks: Fraction,
+        tail: "_Tail",
+        accidental: str | None,
+        stem: str | None,
+        *,
+        beamed: bool,
     ) -> etree._Element:
         """A small note or rest. Order of elements: W3C musicxml.xsd 4.0, note."""
         source = place.children
@@ -356,7 +327,7 @@ class _Writer:
             etree.SubElement(note, "stem").text = stem
         if tail.several:
             etree.SubElement(note, "staff").text = "1"
-        for beam in place.note.iterchildren("beam"):
+        for beam in place.note.iterchildren("beam") if beamed else ():
             etree.SubElement(note, "beam", number=beam.get("number", "1")).text = beam.text
         self._notations(place, note)
         _sing(place, note)
@@ -453,6 +424,22 @@ class _Tail:
         if self.several:
             etree.SubElement(direction, "staff").text = "1"
         self.add(direction)
+
+
+def _beamed(places: Sequence[NotePlace]) -> Iterator[etree._Element]:
+    """Notes under beams that all of them are there for: some may have gone into a held one."""
+    group: list[etree._Element] = []
+    for place in places:
+        beam = (place.note.findtext("beam") or "").strip()
+        if beam == "begin":
+            group = [place.note]
+        elif group and beam:
+            group.append(place.note)
+        elif "rest" not in place.children:
+            group = []
+        if beam == "end":
+            yield from group
+            group = []
 
 
 def _written(place: NotePlace) -> tuple[str, int]:

@@ -19,9 +19,9 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.parts.cue_notes import Line, write_cue
+from optimizer.parts.cue_line import Line, Sources, melody, pitch_of, tremolo_share
+from optimizer.parts.cue_notes import write_cue
 from optimizer.parts.model import Cues, PartsSettings
-from optimizer.score.load import ScoreFile
 from optimizer.score.model import Note, Score
 
 LONG_BAR_S: Final = 5.0  # one such bar is enough to find one's place; ours
@@ -40,6 +40,9 @@ class Rule:
         4  # each change of pitch in the cue, up to `most_moves`: a held chord or a drone tells nothing
     )
     most_moves: int = 8
+    tremolo: int = (
+        20  # taken off where all of it is tremolo, by which nobody knows it; changes in it are no moves
+    )
     crowd: int = 2  # taken off for each note beyond `most_notes` a bar: nobody follows them in small print
     most_notes: int = 12
     octave: int = 12  # taken off for each octave of distance from what the player plays next
@@ -62,24 +65,24 @@ class Cue:
 
 
 def with_cues(
-    part: etree._Element, full: ScoreFile, score: Score, part_index: int, settings: PartsSettings
+    part: etree._Element, full: Sources, part_index: int, settings: PartsSettings
 ) -> tuple[Cue, ...]:
     """Write cues into a part's tree, in place; it has the same measures as the full score, multiple rests not yet
     made. What was written."""
-    cues = choose_cues(part, full, score, part_index, settings)
+    cues = choose_cues(part, full, part_index, settings)
     for cue in cues:
-        write_cue(part, full.root, cue.line, range(cue.first, cue.last + 1))
+        write_cue(part, full, cue.line, range(cue.first, cue.last + 1))
     return cues
 
 
 def choose_cues(
-    part: etree._Element, full: ScoreFile, score: Score, part_index: int, settings: PartsSettings
+    part: etree._Element, full: Sources, part_index: int, settings: PartsSettings
 ) -> tuple[Cue, ...]:
     """The cues that a part needs, in order."""
-    if settings.cues is Cues.OFF or len(score.parts) < 2:
+    if settings.cues is Cues.OFF or len(full.score.parts) < 2:
         return ()
-    lines = _Lines(part, full, score, part_index)
-    found = (lines.cue(rest.stop) for rest in _long_rests(score, lines.bars_played, settings))
+    lines = _Lines(part, full, part_index)
+    found = (lines.cue(rest.stop) for rest in _long_rests(full.score, lines.bars_played, settings))
     return tuple(cue for cue in found if cue)
 
 
@@ -101,12 +104,11 @@ def _long_rests(score: Score, played: Collection[int], settings: PartsSettings) 
 class _Lines:
     """The lines of all parts but one: of each voice, the highest notes."""
 
-    def __init__(self, part: etree._Element, full: ScoreFile, score: Score, reader: int) -> None:
-        self._score, self._reader = score, reader
-        self._parts = full.root.findall("part")
+    def __init__(self, part: etree._Element, full: Sources, reader: int) -> None:
+        self._score, self._reader, self._bars = full.score, reader, full.bars
         self._notes: dict[int, dict[Line, list[Note]]] = defaultdict(lambda: defaultdict(list))
         self._played: dict[int, set[int]] = defaultdict(set)
-        for note in score.notes:
+        for note in self._score.notes:
             if note.cue:
                 continue
             self._played[note.part_index].add(note.measure_index)
@@ -120,13 +122,13 @@ class _Lines:
         """The best cue before a bar in which the part enters; None where nobody can give one."""
         last = entry - 1
         candidates = {
-            line: _melody(notes) for line, notes in self._notes[last].items() if self._leads(notes, last)
+            line: _top(notes) for line, notes in self._notes[last].items() if self._leads(notes, last)
         }
         if not candidates or last in self._cued:
             return None
         first = last - 1 if self._may_be_two(last) else last
         heard = {
-            line: (*(_melody(self._notes[first].get(line, ())) if first < last else ()), *notes)
+            line: (*(_top(self._notes[first].get(line, ())) if first < last else ()), *notes)
             for line, notes in candidates.items()
         }
         highest = max(heard, key=lambda line: (_height(heard[line]), -line.part_index))
@@ -139,13 +141,15 @@ class _Lines:
         measure = self._score.measures[last]
         end = max(note.offset_ql + note.duration_ql for note in notes if note.measure_index == last)
         silent_beats = float((measure.length_ql - end) * measure.beat_type / 4)
-        moves = sum(here.sounding_midi != there.sounding_midi for here, there in pairwise(notes))
-        bars = len({note.measure_index for note in notes})
+        bars = [self._bars[line.part_index][bar] for bar in sorted({note.measure_index for note in notes})]
+        shown = [pitch for bar in bars for place in melody(bar, line) if (pitch := pitch_of(place))]
+        moves = sum(here != there for here, there in pairwise(shown))
         register = abs(_height(notes) - self._next_height(last)) / 12
         return (
             max(0.0, RULE.near - RULE.silent_beat * silent_beats)
             + RULE.move * min(moves, RULE.most_moves)
-            - RULE.crowd * max(0, len(notes) - RULE.most_notes * bars)
+            - RULE.tremolo * tremolo_share(bars, line)
+            - RULE.crowd * max(0, len(shown) - RULE.most_notes * len(bars))
             - RULE.octave * register
             + RULE.top * top
             + RULE.louder * self._loudness(line.part_index, last)
@@ -188,9 +192,8 @@ class _Lines:
 
     def _loudness(self, part_index: int, last: int) -> int:
         """The last dynamic sign of a part up to the end of a bar."""
-        measures = self._parts[part_index].findall("measure")
-        for measure in reversed(measures[: last + 1]):
-            signs = [str(sign.tag) for sign in measure.iterfind(".//dynamics/*")]
+        for bar in reversed(self._bars[part_index][: last + 1]):
+            signs = [str(sign.tag) for sign in bar.element.iterfind(".//dynamics/*")]
             known = [sign for sign in signs if set(sign) <= set("mpf")]
             if known:
                 sign = known[-1]
@@ -200,11 +203,10 @@ class _Lines:
 
     def _is_solo(self, part_index: int, last: int) -> bool:
         """Whether "solo" stands in one of the last eight bars."""
-        measures = self._parts[part_index].findall("measure")[max(0, last - 7) : last + 1]
         return any(
             _SOLO in (words.text or "").casefold()
-            for measure in measures
-            for words in measure.iterfind("direction/direction-type/words")
+            for bar in self._bars[part_index][max(0, last - 7) : last + 1]
+            for words in bar.element.iterfind("direction/direction-type/words")
         )
 
 
@@ -218,7 +220,7 @@ def _own_bars(part: etree._Element) -> tuple[set[int], set[int]]:
     return played, cued
 
 
-def _melody(notes: Sequence[Note]) -> tuple[Note, ...]:
+def _top(notes: Sequence[Note]) -> tuple[Note, ...]:
     """The highest note at each moment."""
     highest: dict[Fraction, Note] = {}
     for note in notes:

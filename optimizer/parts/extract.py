@@ -18,8 +18,10 @@ from typing import Final
 
 from lxml import etree
 
+from optimizer.engrave.bars import placed_parts
 from optimizer.engrave.mend import with_flats
 from optimizer.parts.common import tell_all
+from optimizer.parts.cue_line import Sources
 from optimizer.parts.cues import with_cues
 from optimizer.parts.instruments import known_instruments
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
@@ -54,12 +56,12 @@ class _Copy:
 @dataclass(frozen=True, slots=True, eq=False)
 class _Source:
     """The score with real bars: as it is, and with all that concerns all in every part (`tree`); `starts`: with which
-    of its bars each measure of the file begins."""
+    of its bars each measure of the file begins; `cues`: what they are taken from."""
 
     full: ScoreFile
-    score: Score
     tree: etree._Element
     starts: tuple[int, ...]
+    cues: Sources
 
 
 def extract(file: ScoreFile, read: Score, settings: PartsSettings) -> tuple[Extracted, ...]:
@@ -70,7 +72,7 @@ def extract(file: ScoreFile, read: Score, settings: PartsSettings) -> tuple[Extr
     tree = with_breaks(full.root, _movement_breaks(score, settings.movements))
     tell_all(tree)
     starts = tuple(accumulate(map(bars_of, file.root.iterfind("part[1]/measure")), initial=0))
-    source = _Source(full, score, tree, starts)
+    source = _Source(full, tree, starts, Sources(full.root, score, placed_parts(full.root)))
     copies = (
         copy
         for part, name in zip(score.parts, numbered([part.name for part in score.parts]), strict=True)
@@ -122,7 +124,7 @@ def _extracted(source: _Source, copy: _Copy, settings: PartsSettings) -> Extract
     if copy.player:
         for_player(root, copy.player)
     for part in root.iterchildren("part"):
-        with_cues(part, source.full, source.score, copy.part.index, settings)
+        with_cues(part, source.cues, copy.part.index, settings)
     root = with_multiple_rests(root)
     own = accumulate(map(bars_of, root.iterfind("part/measure")), initial=0)
     slug = re.sub(r"\W+", "-", copy.name.casefold()).strip("-") or f"part-{copy.part.index + 1}"

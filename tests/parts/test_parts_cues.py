@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
+from optimizer.engrave.bars import placed_parts
+from optimizer.parts.cue_line import Sources
 from optimizer.parts.cue_notes import MOST_LEDGER_LINES
 from optimizer.parts.cues import Cue, with_cues
 from optimizer.parts.model import Cues, PartsSettings
@@ -93,7 +95,7 @@ def cued(
         listed.remove(entry)
     own = root.find("part")
     assert own is not None
-    cues = with_cues(own, full, score_from(full), index, settings)
+    cues = with_cues(own, Sources(full.root, score_from(full), placed_parts(full.root)), index, settings)
     return cues, root, score_from(replace(full, root=root))
 
 
@@ -264,3 +266,75 @@ def test_a_player_without_pitches_reads_the_rhythm_above_the_staff() -> None:
     assert {each.findtext("unpitched/display-octave") for each in strokes} == {"5"}
     assert not any(each.find("accidental") is not None for each in strokes)
     assert [note.offset_ql for note in score.notes if note.cue] == [0, 1, 2, 3] * 2
+
+
+STROKES = "<notations><ornaments><tremolo{}>3</tremolo></ornaments></notations>"
+TWICE = "<time-modification><actual-notes>2</actual-notes><normal-notes>1</normal-notes></time-modification>"
+BEAMS = [f'<beam number="1">{place}</beam>' for place in ("begin", "continue", "continue", "end")]
+
+
+def sixteenths(pitches: Sequence[str]) -> str:
+    """A bar of 4/4, beamed by fours, four divisions."""
+    return "".join(note(pitch, 1, "16th", BEAMS[place % 4]) for place, pitch in enumerate(pitches))
+
+
+def pair(upper: str, lower: str) -> str:
+    """Two minims in turn for the time of one, four divisions."""
+    strokes = [STROKES.format(f' type="{kind}"') for kind in ("start", "stop")]
+    return note(upper, 4, "half", TWICE + strokes[0]) + note(lower, 4, "half", TWICE + strokes[1])
+
+
+@pytest.mark.parametrize(
+    ("bar", "shown", "label"),
+    [
+        (sixteenths(["C4", "C5"] * 8), [("whole", 0, 60, 4.0)], "Pno. trem."),
+        (sixteenths(["C4"] * 16), [("whole", 0, 60, 4.0)], "Pno. trem."),
+        (
+            sixteenths(["C4", "C5"] * 5 + ["D4", "E4", "F4", "G4", "A4", "B4"]),
+            [("half", 0, 60, 2.0), ("eighth", 0, 60, 0.5)]
+            + [("16th", 0, midi, 0.25) for midi in (62, 64, 65, 67, 69, 71)],
+            "Pno. trem.",
+        ),
+        (
+            pair("C5", "E5") + note("D5", 8, "half"),
+            [("half", 0, 72, 2.0), ("half", 0, 74, 2.0)],
+            "Pno.",
+        ),
+        (note("C5", 16, "whole", STROKES.format("")), [("whole", 0, 72, 4.0)], "Pno. trem."),
+        (
+            sixteenths(["C4", "E4", "G4", "E4"] * 4),
+            [("16th", 0, midi, 0.25) for midi in (60, 64, 67, 64) * 4],
+            "Pno.",
+        ),
+    ],
+)
+def test_tremolo_is_cued_as_held_notes(
+    bar: str, shown: Sequence[tuple[str, int, int, float]], label: str
+) -> None:
+    full = file_of(("Piano|Pno.", part([bar] * BARS, divisions=4)), ("Flute", reader()))
+    _, root, score = cued(full, 1)
+    measure = root.findall("part/measure")[BARS - 2]
+    cues = [each for each in measure.iterchildren("note") if each.find("cue") is not None]
+    written = [(each.findtext("type"), len(each.findall("dot"))) for each in cues]
+    heard = [
+        (note.sounding_midi, note.duration_ql)
+        for note in score.notes
+        if note.cue and note.measure_index == BARS - 2
+    ]
+    assert [(*each, *sound) for each, sound in zip(written, heard, strict=True)] == list(shown)
+    assert [words.text for words in root.iter("words")] == [label]
+    assert not list(root.iter("tremolo"))
+    # Beams are whole, or there are none: the rest of a group of four that is partly held has none.
+    beams = [each.findtext("beam") for each in cues if each.find("beam") is not None]
+    assert beams == ["begin", "continue", "continue", "end"] * (len(beams) // 4)
+
+
+@pytest.mark.parametrize("bar", [sixteenths(["G5", "B5"] * 8), pair("G5", "B5") * 2])
+def test_a_moving_line_gives_the_cue_rather_than_tremolo(bar: str) -> None:
+    """Even the top line, near the player's register."""
+    full = file_of(
+        ("Violin", part([bar] * BARS, divisions=4)),
+        ("Viola", part([tune(["C4", "E4", "G4", "A4"])] * BARS)),
+        ("Flute", reader(pitches=["G5"] * 4)),
+    )
+    assert [cue.line.part_index for cue in cued(full, 2)[0]] == [1]
