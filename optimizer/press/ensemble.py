@@ -13,7 +13,7 @@ from typing import Final
 from optimizer.errors import UsageError
 from optimizer.layout.joint import JointReport
 from optimizer.parts.timeline import AT_ONCE_S, Ensemble, Lane, TurnMoment
-from optimizer.press.blocks import Block
+from optimizer.press.blocks import Block, flow
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.figures import (
     BLACK,
@@ -61,7 +61,8 @@ COLUMNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class _Frame:
-    """What all rows have in common. `names_mm`: room for the names of the lanes; `scale`: mm a second."""
+    """What all rows have in common. `names_mm`: room for the names of the lanes; `scale`: mm a second; `crowds`: from
+    the first to the last turn of each moment at which several turn."""
 
     ensemble: Ensemble
     names_mm: float
@@ -70,6 +71,7 @@ class _Frame:
     row_s: float
     scale: float
     every: int
+    crowds: tuple[tuple[float, float], ...]
 
     def x(self, time_s: float, start_s: float) -> float:
         """Where a moment stands in a row."""
@@ -100,17 +102,14 @@ def ensemble_sheets(
 
 
 def _pages(blocks: Sequence[Block], room_mm: float) -> Iterator[tuple[Figure, ...]]:
-    """Blocks one under the other; a heading goes on with what follows it."""
-    page: list[Figure] = []
-    y = 0.0
-    for block, following in zip(blocks, (*blocks[1:], None), strict=True):
-        needed = block.height_mm + (following.height_mm if block.heading and following else 0.0)
-        if y and y + needed > room_mm:
-            yield tuple(page)
-            page, y = [], 0.0
-        page += moved(block.figures, MARGIN_MM, MARGIN_MM + y)
-        y += block.height_mm
-    yield tuple(page)
+    """Blocks one under the other."""
+    for (stack,) in flow(blocks, 1, room_mm, room_mm):
+        page: list[Figure] = []
+        y = MARGIN_MM
+        for block in stack:
+            page += moved(block.figures, MARGIN_MM, y)
+            y += block.height_mm
+        yield tuple(page)
 
 
 def _frame(ensemble: Ensemble, width_mm: float) -> _Frame:
@@ -123,7 +122,7 @@ def _frame(ensemble: Ensemble, width_mm: float) -> _Frame:
     numbered = [mark.time_s for mark in ensemble.marks if not mark.rehearsal]
     bar_mm = scale * ensemble.duration_s / max(1, len(numbered))
     every = next((step for step in STEPS if step * bar_mm >= NUMBER_ROOM_MM), STEPS[-1])
-    return _Frame(ensemble, names_mm, width_mm, count, row_s, scale, every)
+    return _Frame(ensemble, names_mm, width_mm, count, row_s, scale, every, tuple(_crowded(ensemble)))
 
 
 # --- the head ----------------------------------------------------------------------------------------------
@@ -213,7 +212,7 @@ def _row(frame: _Frame, row: int) -> Block:
 
 def _crowds(frame: _Frame, start_s: float, end_s: float, height: float) -> Iterator[Figure]:
     """Bands behind moments at which several turn."""
-    for first_s, last_s in _crowded(frame.ensemble):
+    for first_s, last_s in frame.crowds:
         left, right = max(start_s, first_s), min(end_s, last_s)
         if left <= right:
             x = frame.x(left, start_s)
@@ -236,32 +235,33 @@ def _band(x: float, width: float, y: float, height: float) -> Iterator[Figure]:
 def _axis(frame: _Frame, start_s: float, end_s: float, height: float) -> Iterator[Figure]:
     """Bar numbers as far as they have room, rehearsal marks in boxes, lines through the lanes."""
     yield Label(0.0, AXIS_MM - 2.0, _clock(start_s), MIN_PT, colour=GREY)
-    taken = frame.names_mm - 1.0
     marks = [mark for mark in frame.ensemble.marks if start_s <= mark.time_s < end_s]
-    for mark in sorted(marks, key=lambda mark: not mark.rehearsal):
+    boxed: list[tuple[float, float]] = []
+    for mark in (mark for mark in marks if mark.rehearsal):
         x = frame.x(mark.time_s, start_s)
-        if mark.rehearsal:
-            label = Label(x, AXIS_MM - 2.0, mark.text, MIN_PT + 1, "middle", bold=True)
-            half = label.width_mm / 2 + 0.8
-            yield rectangle(x - half, AXIS_MM - 5.2, 2 * half, 4.2, WHITE, BLACK)
-            yield label
-            yield Line(((x, AXIS_MM - 1.0), (x, height)), 0.15, GREY)
-    boxed = [
-        (x - 3.0 - text_width_mm(mark.text, MIN_PT), x + 3.0 + text_width_mm(mark.text, MIN_PT))
-        for mark in marks
-        if mark.rehearsal
-        for x in (frame.x(mark.time_s, start_s),)
-    ]
+        yield from _boxed(mark.text, x, height)
+        beside = 3.0 + text_width_mm(mark.text, MIN_PT)
+        boxed.append((x - beside, x + beside))
+    taken = frame.names_mm - 1.0
     for mark in marks:
-        x = frame.x(mark.time_s, start_s)
         if mark.rehearsal or not mark.text.isdecimal() or int(mark.text) % frame.every:
             continue
+        x = frame.x(mark.time_s, start_s)
         label = Label(x, AXIS_MM - 2.0, mark.text, MIN_PT, "middle", colour=GREY)
         left, right = x - label.width_mm / 2, x + label.width_mm / 2
         yield Line(((x, AXIS_MM - 1.2), (x, height)), 0.08, PALE)
         if left > taken and right < frame.width_mm and all(right < a or left > b for a, b in boxed):
             yield label
             taken = right + 1.5
+
+
+def _boxed(text: str, x: float, height: float) -> Iterator[Figure]:
+    """A rehearsal mark and its line."""
+    label = Label(x, AXIS_MM - 2.0, text, MIN_PT + 1, "middle", bold=True)
+    half = label.width_mm / 2 + 0.8
+    yield rectangle(x - half, AXIS_MM - 5.2, 2 * half, 4.2, WHITE, BLACK)
+    yield label
+    yield Line(((x, AXIS_MM - 1.0), (x, height)), 0.15, GREY)
 
 
 def _lane(frame: _Frame, lane: Lane, start_s: float, end_s: float) -> Iterator[Figure]:
