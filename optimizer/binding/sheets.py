@@ -10,7 +10,7 @@ from typing import Final
 from optimizer.binding.model import FoldedSheet, Leaf, Sheets, Side, SideKind
 from optimizer.layout.patterns import SIDES_A_FOLDED_SHEET
 from optimizer.layout.plan import Plan, PlannedPage
-from optimizer.settings import Settings
+from optimizer.settings import Settings, SheetSize
 
 SINGLE_SIDED: Final = ("taped", "ring")
 TITLE_NUMBER: Final = 1  # the music then starts on page 2, the back of the title
@@ -26,6 +26,13 @@ def sheets_of(plan: Plan, settings: Settings) -> Sheets:
     if settings.binding in SINGLE_SIDED or (len(plan.spreads) == 1 and not plan.outside_title):
         return Sheets(settings.binding, tuple(map(Leaf, sides)), (), sides)
     return Sheets(settings.binding, _two_sided(sides), (), sides)
+
+
+def sheets_to_print(plan: Plan, settings: Settings) -> int:
+    """How many pieces of paper go into the printer."""
+    sheets = sheets_of(plan, settings)
+    double = settings.sheets.sheet is SheetSize.DOUBLE and sheets.folded
+    return len(sheets.folded if double else sheets.leaves)
 
 
 def _side(page: PlannedPage) -> Side:

@@ -7,13 +7,13 @@ that is the best of its cell has better merits than `most_merits` of the cell.
 from collections.abc import Sequence
 from functools import cache
 
-from optimizer.binding.sheets import sheets_of
+from optimizer.binding.sheets import sheets_to_print
 from optimizer.compare.model import Merits
 from optimizer.layout import evaluate
 from optimizer.layout.cells import Cell, Least, a_pass
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedPage, PlannedTurn, SolverReport
 from optimizer.layout.problem import Problem
-from optimizer.settings import Settings, SheetSettings, SheetSize
+from optimizer.settings import Settings, SheetSettings
 
 
 def merits_of(problem: Problem, plan: Plan, settings: Settings) -> Merits:
@@ -39,13 +39,6 @@ def most_merits(cell: Cell, least: Least, settings: Settings) -> Merits:
     """The merits that the best plan of a cell can have at most: staff size and sheets are exact."""
     sheets = _sheets(cell.sides, cell.first.title, cell.is_whole, settings.binding, settings.sheets)
     return Merits(least.effort, least.worst, least.back_turns, least.reach, cell.staff_mm, sheets)
-
-
-def sheets_to_print(plan: Plan, settings: Settings) -> int:
-    """How many pieces of paper go into the printer."""
-    sheets = sheets_of(plan, settings)
-    double = settings.sheets.sheet is SheetSize.DOUBLE and sheets.folded
-    return len(sheets.folded if double else sheets.leaves)
 
 
 @cache
