@@ -117,21 +117,24 @@ def ensemble(
 
 def _lane(part: Extracted, score: Score, plan: Plan) -> Lane:
     planned: Sequence[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
-    moments = (moment for turn in planned for moment in _moments(score, turn))
+    moments = (moment for turn in planned for moment in _moments(score, plan, turn))
     turns = sorted(moments, key=lambda moment: moment.time_s)
     pages = len(plan.pages) + plan.outside_title
     return Lane(part.name, part.family, part.players, pages, plan.staff_mm, _sounding(score), tuple(turns))
 
 
-def _moments(score: Score, turn: PlannedTurn | PlannedBackTurn) -> Iterator[TurnMoment]:
-    """A turn on each of its passes."""
+def _moments(score: Score, plan: Plan, turn: PlannedTurn | PlannedBackTurn) -> Iterator[TurnMoment]:
+    """A turn on each of its passes; where bars are printed again, at the barline at which the player turns instead."""
     back = isinstance(turn, PlannedBackTurn)
     between = score.measures[turn.after].movement != score.measures[turn.to].movement
     instant_s = turn.instant_s if isinstance(turn, PlannedTurn) else 0.0
+    strip = plan.strip_at(turn)
+    turned = (strip.turn_after, strip.turn_after + 1) if strip else (turn.after, turn.to)
+    after_bar = strip.turn_after_bar if strip else turn.after_bar
     for here, there in pairwise(score.played):
-        if (here.measure_index, there.measure_index) == (turn.after, turn.to):
+        if (here.measure_index, there.measure_index) == turned:
             yield TurnMoment(
-                max(0.0, there.start_s + instant_s), turn.from_page, turn.to_page, turn.after_bar, turn.grade,
+                max(0.0, there.start_s + instant_s), turn.from_page, turn.to_page, after_bar, turn.grade,
                 tenths_s(turn.free_s), turn.carry, back, turn.why, between,
             )  # fmt: skip
 

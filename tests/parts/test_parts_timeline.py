@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.layout.plan import PlannedBackTurn, PlannedTurn
+from optimizer.layout.plan import PlannedBackTurn, PlannedStrip, PlannedTurn
 from optimizer.parts.model import Extracted
 from optimizer.parts.timeline import Ensemble, Lane, TurnMoment, ensemble
 from optimizer.pipeline import measure, plan_and_draw
 from optimizer.score import load_file, score_from
 from optimizer.settings import Settings
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, StripKind
 
 
 def turn(time_s: float, after_bar: str = "1") -> TurnMoment:
@@ -73,6 +73,29 @@ def test_every_turn_stands_at_each_time_it_is_played(corpora: Path) -> None:
         abs(moment.time_s - start_s) <= 4.0 for moment, start_s in zip(lane.turns, expected, strict=True)
     )
     assert any(moment.back for moment in lane.turns) == bool(plan.back_turns)
+
+
+def test_a_turn_with_bars_printed_again_is_where_the_player_turns(corpora: Path) -> None:
+    """Two bars at the foot of a page are printed again overleaf: the turn is two bars earlier."""
+    file = load_file(corpora / "three-lamps.musicxml")
+    score = score_from(file)
+    plan = plan_and_draw(measure(file, score, Settings(staff_mm=7.0))).plan
+    turn = next(turn for turn in plan.turns if turn.to == turn.after + 1)
+    strip = PlannedStrip(
+        StripKind.EARLY, turn.to_page, turn.after, turn.after - 1, turn.after, "-", turn.after_bar,
+        turn.after - 2, "two before", Grade.BLOCKED, turn.grade,
+    )  # fmt: skip
+    part = Extracted("P1", "Piano", "keyboards", 1, file, tuple(range(len(score.measures) + 1)))
+    lane = ensemble(score, file.root, [part], [score], [replace(plan, strips=(strip,))]).lanes[0]
+
+    turned = [moment for moment in lane.turns if moment.after_bar == "two before"]
+    starts_s = [
+        there.start_s for here, there in pairwise(score.played)
+        if (here.measure_index, there.measure_index) == (turn.after - 2, turn.after - 1)
+    ]  # fmt: skip
+    assert [moment.time_s for moment in turned] == pytest.approx([s + turn.instant_s for s in starts_s])
+    assert starts_s
+    assert not any(moment.after_bar == turn.after_bar and not moment.back for moment in lane.turns)
 
 
 def test_what_sounds_is_what_is_played(corpora: Path) -> None:
