@@ -46,9 +46,14 @@ def print_prepared_parts(prepared: PreparedParts) -> None:
 
 
 def _turns(lane: Lane) -> str:
-    """ "3: 2 open, 1 tight"."""
+    """ "3: 2 open, 1 tight (1 but by heart)"."""
     grades = Counter(turn.grade for turn in lane.turns)
-    told = ", ".join(f"{grades[grade]} {grade}" for grade in Grade if grades[grade])
+    learnt = Counter(turn.grade for turn in lane.turns if turn.by_heart)
+    told = ", ".join(
+        f"{grades[grade]} {grade}" + (f" ({learnt[grade]} but by heart)" if learnt[grade] else "")
+        for grade in Grade
+        if grades[grade]
+    )
     return f"{len(lane.turns)}: {told}" if told else "none"
 
 

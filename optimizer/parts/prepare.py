@@ -91,8 +91,8 @@ def prepare_parts(
     members = measure_parts(full, parts, settings, progress)
     found = plan_parts(members, settings, progress)
     scores = [job.score for job in members.jobs]
-    together = ensemble(full, file.root, parts, scores, found.joint.plans)
-    apart = ensemble(full, file.root, parts, scores, found.joint.apart)
+    together = ensemble(full, file.root, parts, scores, found.joint.plans, settings.paper)
+    apart = ensemble(full, file.root, parts, scores, found.joint.apart, settings.paper)
     report = found.joint.report
     writers = dict(_part_writers(members, found.drawn, folders, progress))
     writers["ensemble.pdf"] = partial(

@@ -16,7 +16,8 @@ from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.parts.model import Extracted
 from optimizer.score.events import played_notes
 from optimizer.score.model import Score
-from optimizer.turns.model import Grade, tenths_s
+from optimizer.settings import Settings
+from optimizer.turns.model import Grade, is_by_heart, tenths_s
 
 # Turns this near each other are heard as one (issue of the project: "not all players turn within the same 3 s"; a turn
 # takes 1.6 s, an unhurried one 3).
@@ -28,7 +29,7 @@ _BREATH_S: Final = 0.3
 @dataclass(frozen=True, slots=True)
 class TurnMoment:
     """One turn as it is played. `time_s`: when the player turns; `back`: to an earlier spread; `between`: from one
-    movement to the next, where all may turn at once."""
+    movement to the next, where all may turn at once; `by_heart`: with more to carry than anyone holds at a glance."""
 
     time_s: float
     from_page: int
@@ -40,6 +41,7 @@ class TurnMoment:
     back: bool
     why: str
     between: bool = False
+    by_heart: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,7 @@ def ensemble(
     parts: Sequence[Extracted],
     scores: Sequence[Score],
     plans: Sequence[Plan],
+    settings: Settings,
 ) -> Ensemble:
     """The parts along the playing order; `root` is the full score's tree."""
     return Ensemble(
@@ -111,19 +114,23 @@ def ensemble(
         full.tempo_source,
         full.duration_s,
         tuple(_marks(full, root)),
-        tuple(_lane(part, score, plan) for part, score, plan in zip(parts, scores, plans, strict=True)),
+        tuple(
+            _lane(part, score, plan, settings) for part, score, plan in zip(parts, scores, plans, strict=True)
+        ),
     )
 
 
-def _lane(part: Extracted, score: Score, plan: Plan) -> Lane:
+def _lane(part: Extracted, score: Score, plan: Plan, settings: Settings) -> Lane:
     planned: Sequence[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
-    moments = (moment for turn in planned for moment in _moments(score, plan, turn))
+    moments = (moment for turn in planned for moment in _moments(score, plan, turn, settings))
     turns = sorted(moments, key=lambda moment: moment.time_s)
     pages = len(plan.pages) + plan.outside_title
     return Lane(part.name, part.family, part.players, pages, plan.staff_mm, _sounding(score), tuple(turns))
 
 
-def _moments(score: Score, plan: Plan, turn: PlannedTurn | PlannedBackTurn) -> Iterator[TurnMoment]:
+def _moments(
+    score: Score, plan: Plan, turn: PlannedTurn | PlannedBackTurn, settings: Settings
+) -> Iterator[TurnMoment]:
     """A turn on each of its passes; where bars are printed again, at the barline at which the player turns instead."""
     back = isinstance(turn, PlannedBackTurn)
     between = score.measures[turn.after].movement != score.measures[turn.to].movement
@@ -136,6 +143,7 @@ def _moments(score: Score, plan: Plan, turn: PlannedTurn | PlannedBackTurn) -> I
             yield TurnMoment(
                 max(0.0, there.start_s + instant_s), turn.from_page, turn.to_page, after_bar, turn.grade,
                 tenths_s(turn.free_s), turn.carry, back, turn.why, between,
+                is_by_heart(turn.carry, settings.turns.carry_allowance),
             )  # fmt: skip
 
 

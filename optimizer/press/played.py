@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from string import ascii_lowercase
-from typing import Final
 
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.press.language import Words
@@ -18,10 +17,9 @@ from optimizer.score.model import Measure, PlayedMeasure, Score
 from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import Settings
 from optimizer.turns.bars import bar_number
+from optimizer.turns.model import is_by_heart
 
 Turn = PlannedTurn | PlannedBackTurn
-# Twice the three chunks that are held without rehearsal (Chen & Cowan); ours.
-MUCH_TO_CARRY: Final = 6
 
 
 class JumpSign(StrEnum):
@@ -99,15 +97,12 @@ def turn_names(plan: Plan) -> dict[Turn, str]:
     return names | {turn: _letters(index) for index, turn in enumerate(plan.back_turns)}
 
 
-def is_by_heart(turn: Turn, settings: Settings) -> bool:
-    """Whether more notes are to be carried over a turn than one holds without learning them: grades are times only."""
-    return turn.carry > max(MUCH_TO_CARRY, settings.turns.carry_allowance)
-
-
 def graded(turn: Turn, settings: Settings, said: Words) -> str:
     """The grade, and a word of warning where it is no help: "open, but by heart"."""
     grade = said.grade(turn.grade)
-    return said.but_by_heart(grade=grade) if is_by_heart(turn, settings) else grade
+    return (
+        said.but_by_heart(grade=grade) if is_by_heart(turn.carry, settings.turns.carry_allowance) else grade
+    )
 
 
 def assumed_tempo(score: Score, settings: Settings, said: Words) -> str:

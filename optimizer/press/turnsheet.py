@@ -35,7 +35,6 @@ from optimizer.press.played import (
     Turn,
     assumed_tempo,
     graded,
-    is_by_heart,
     played_bars,
     turn_names,
 )
@@ -45,7 +44,7 @@ from optimizer.score.model import Score
 from optimizer.settings import Settings
 from optimizer.turns.bars import movement_numerals
 from optimizer.turns.events import TIGHT_S
-from optimizer.turns.model import Grade, tenths_s
+from optimizer.turns.model import Grade, is_by_heart, tenths_s
 from optimizer.turns.sentences import FREE
 from optimizer.units import pt_to_mm
 
@@ -185,7 +184,9 @@ def _lines(turn: Turn, name: str, settings: Settings, said: Words, detail: int) 
             "" if turn.hand == FREE else f" {said.seconds(tenths_s(turn.free_s))}"
         )
         if turn.carry:
-            yield said.notes(turn.carry) + ("!" if is_by_heart(turn, settings) else "")
+            yield said.notes(turn.carry) + (
+                "!" if is_by_heart(turn.carry, settings.turns.carry_allowance) else ""
+            )
     else:
         yield f"{name}: {said.page_short(page=pages)}"
         grade = graded(turn, settings, said)

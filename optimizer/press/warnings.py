@@ -17,11 +17,11 @@ from optimizer.layout.plan import Plan
 from optimizer.press.diagrams import side_name
 from optimizer.press.fonts import missing_letters
 from optimizer.press.guide_words import GuideWords, guide_words
-from optimizer.press.played import is_by_heart, turn_names
+from optimizer.press.played import turn_names
 from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import PartKind, Score
 from optimizer.settings import DESK_OVERHANG_MM, Lang, Settings, Strips
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, is_by_heart
 
 # Piano music is 6 to 7 mm (needs.md, from memory); 5.5 mm is rastral size 6, the smallest this program chooses
 # for it of its own accord.
@@ -59,7 +59,8 @@ def cautions(
     if too_wide := wider_than_desk(plan, settings, words):
         yield words.too_wide_lead, too_wide
     names = turn_names(plan)
-    if heavy := [name for turn, name in names.items() if is_by_heart(turn, settings)]:
+    allowance = settings.turns.carry_allowance
+    if heavy := [name for turn, name in names.items() if is_by_heart(turn.carry, allowance)]:
         yield words.much_by_heart_lead(turns=words.turns_named(heavy)), words.much_by_heart
     if empty := list(_silent_pages(score, plan)):
         yield words.nothing_to_play_lead(pages=words.pages_named(empty)), words.nothing_to_play

@@ -12,6 +12,8 @@ from enum import StrEnum
 from typing import Final
 
 BLOCKED_COST: Final = 1000
+# Twice the three chunks that are held without rehearsal (Chen & Cowan); ours.
+MUCH_TO_CARRY: Final = 6
 
 
 class Grade(StrEnum):
@@ -31,6 +33,12 @@ class Grade(StrEnum):
 def tenths_s(free_s: float) -> float:
     """Free seconds as they are told: in tenths, rounded down, so that they never say more than the grade."""
     return math.floor(free_s * 10 + 1e-6) / 10
+
+
+def is_by_heart(carry: int, allowance: int) -> bool:
+    """Whether more notes are to be carried over a turn than one holds without learning them, or than the player, who is
+    glad to hold `allowance`: grades are times only."""
+    return carry > max(MUCH_TO_CARRY, allowance)
 
 
 @dataclass(frozen=True, slots=True)

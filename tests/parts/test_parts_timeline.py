@@ -11,7 +11,7 @@ from optimizer.parts.model import Extracted
 from optimizer.parts.timeline import Ensemble, Lane, TurnMoment, ensemble
 from optimizer.pipeline import measure, plan_and_draw
 from optimizer.score import load_file, score_from
-from optimizer.settings import Settings
+from optimizer.settings import Settings, TurnSettings
 from optimizer.turns.model import Grade, StripKind
 
 
@@ -60,7 +60,7 @@ def test_every_turn_stands_at_each_time_it_is_played(corpora: Path) -> None:
     score = score_from(file)
     plan = plan_and_draw(measure(file, score, Settings(staff_mm=7.0))).plan
     part = Extracted("P1", "Piano", "keyboards", 1, file, tuple(range(len(score.measures) + 1)))
-    lane = ensemble(score, file.root, [part], [score], [plan]).lanes[0]
+    lane = ensemble(score, file.root, [part], [score], [plan], Settings()).lanes[0]
 
     steps = [
         (there.start_s, (here.measure_index, there.measure_index)) for here, there in pairwise(score.played)
@@ -75,6 +75,26 @@ def test_every_turn_stands_at_each_time_it_is_played(corpora: Path) -> None:
     assert any(moment.back for moment in lane.turns) == bool(plan.back_turns)
 
 
+def test_more_than_anyone_holds_is_by_heart(corpora: Path) -> None:
+    """More than 6 notes, or than --carry-notes if that is more (README)."""
+    file = load_file(corpora / "three-lamps.musicxml")
+    score = score_from(file)
+    plan = plan_and_draw(measure(file, score, Settings(staff_mm=7.0))).plan
+    part = Extracted("P1", "Piano", "keyboards", 1, file, tuple(range(len(score.measures) + 1)))
+    counts = range(5, 11)
+    turn = next(turn for turn in plan.turns if turn.to == turn.after + 1)
+    for allowance, learnt in ((1, [7, 8, 9, 10]), (8, [9, 10])):
+        settings = Settings(turns=TurnSettings(carry_allowance=allowance))
+        carried = [
+            ensemble(
+                score, file.root, [part], [score], [replace(plan, turns=(replace(turn, carry=n),))], settings
+            ).lanes[0]
+            for n in counts
+        ]
+        found = [n for n, lane in zip(counts, carried, strict=True) if lane.turns[0].by_heart]
+        assert found == learnt
+
+
 def test_a_turn_with_bars_printed_again_is_where_the_player_turns(corpora: Path) -> None:
     """Two bars at the foot of a page are printed again overleaf: the turn is two bars earlier."""
     file = load_file(corpora / "three-lamps.musicxml")
@@ -86,7 +106,7 @@ def test_a_turn_with_bars_printed_again_is_where_the_player_turns(corpora: Path)
         turn.after - 2, "two before", Grade.BLOCKED, turn.grade,
     )  # fmt: skip
     part = Extracted("P1", "Piano", "keyboards", 1, file, tuple(range(len(score.measures) + 1)))
-    lane = ensemble(score, file.root, [part], [score], [replace(plan, strips=(strip,))]).lanes[0]
+    lane = ensemble(score, file.root, [part], [score], [replace(plan, strips=(strip,))], Settings()).lanes[0]
 
     turned = [moment for moment in lane.turns if moment.after_bar == "two before"]
     starts_s = [
@@ -103,7 +123,7 @@ def test_what_sounds_is_what_is_played(corpora: Path) -> None:
     score = score_from(file)
     plan = plan_and_draw(measure(file, score, Settings())).plan
     part = Extracted("P1", "Piano", "keyboards", 1, file, tuple(range(len(score.measures) + 1)))
-    found = ensemble(score, file.root, [part], [score], [plan])
+    found = ensemble(score, file.root, [part], [score], [plan], Settings())
     stretches = found.lanes[0].sounding
     assert all(end_s > start_s for start_s, end_s in stretches)
     assert all(before[1] < after[0] for before, after in pairwise(stretches))

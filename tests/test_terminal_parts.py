@@ -1,0 +1,36 @@
+"""What `quietleaf parts` shows: its table and the sentences below it."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from optimizer.layout.joint import JointReport
+from optimizer.parts.prepare import PreparedParts
+from optimizer.parts.timeline import Ensemble, Lane, TurnMoment
+from optimizer.terminal_parts import print_prepared_parts
+from optimizer.turns.model import Grade
+
+REPORT = JointReport("optimal", 0, 0, 0.1, None, {}, {})
+OPEN = TurnMoment(20.0, 3, 4, "10", Grade.OPEN, 3.0, 1, False, "")
+LEARNT = replace(OPEN, time_s=40.0, grade=Grade.BLOCKED, free_s=0.0, carry=9, by_heart=True)
+
+
+def shown(capsys: pytest.CaptureFixture[str], *turns: TurnMoment) -> str:
+    lane = Lane("Flute", "woodwind", 1, 4, 7.0, (), turns)
+    piece = Ensemble("A Piece", "A. Composer", "marked", 60.0, (), (lane,))
+    print_prepared_parts(
+        PreparedParts(piece, piece, REPORT, ("1-flute",), 0, (), (Path("out/ensemble.pdf"),))
+    )
+    return capsys.readouterr().out
+
+
+def test_grades_are_counted_and_what_must_be_known_by_heart_is_said(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert "3: 1 open, 2 blocked (1 but by heart)" in shown(
+        capsys, OPEN, LEARNT, replace(LEARNT, by_heart=False)
+    )
+    told = shown(capsys, OPEN)
+    assert "1: 1 open" in told
+    assert "by heart" not in told
