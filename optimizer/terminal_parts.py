@@ -28,13 +28,19 @@ def print_prepared_parts(prepared: PreparedParts) -> None:
         ("part", False),
         ("players", True),
         ("pages", True),
+        ("sheets", True),
         ("staff", True),
         ("turns", False),
     ):
         table.add_column(head, justify="right" if right else "left")
     for lane in found.lanes:
         table.add_row(
-            plain(lane.name), str(lane.players), str(lane.pages), f"{lane.staff_mm:g}", _turns(lane)
+            plain(lane.name),
+            str(lane.players),
+            str(lane.pages),
+            str(lane.sheets),
+            f"{lane.staff_mm:g}",
+            _turns(lane),
         )
     console.print(table)
     for line in _joint(prepared):

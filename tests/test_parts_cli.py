@@ -55,7 +55,10 @@ def test_the_document_agrees_with_the_plans(made: tuple[Path, str]) -> None:
     assert document["joint"]["objective"] == document["joint"]["bound"]
     for part in document["parts"]:
         plan = from_json((folder / part["folder"] / "plan.json").read_text(encoding="utf-8"))
-        assert part["pages"] == len(plan.pages) + plan.outside_title
+        assert part["pages"] == len(plan.pages)
+        assert (
+            part["sheets"] * 2 == -(-(part["pages"] + plan.outside_title) // 4) * 4
+        )  # stapled: four sides each
         assert part["staff_mm"] == plan.staff_mm
         assert len(part["turns"]) == sum(turn.passes for turn in (*plan.turns, *plan.back_turns))
         assert part["name"] in out

@@ -44,6 +44,7 @@ def _part(lane: Lane, folder: str) -> dict[str, object]:
         "family": lane.family,
         "players": lane.players,
         "pages": lane.pages,
+        "sheets": lane.sheets,
         "staff_mm": lane.staff_mm,
         "sounding_s": [[round(start_s, 3), round(end_s, 3)] for start_s, end_s in lane.sounding],
         "turns": [{**asdict(turn), "time_s": round(turn.time_s, 3)} for turn in lane.turns],

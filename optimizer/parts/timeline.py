@@ -12,6 +12,7 @@ from typing import Final
 
 from lxml import etree
 
+from optimizer.binding.sheets import sheets_to_print
 from optimizer.layout.plan import Plan, PlannedBackTurn, PlannedTurn
 from optimizer.parts.model import Extracted
 from optimizer.score.events import played_notes
@@ -46,7 +47,8 @@ class TurnMoment:
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """One part. `sounding`: start and end of each stretch in which it plays."""
+    """One part. `pages`: of music, as everywhere, so without a title page outside; `sheets`: of paper that go into the
+    printer for one copy; `sounding`: start and end of each stretch in which it plays."""
 
     name: str
     family: str
@@ -55,6 +57,7 @@ class Lane:
     staff_mm: float
     sounding: tuple[tuple[float, float], ...]
     turns: tuple[TurnMoment, ...]
+    sheets: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +127,10 @@ def _lane(part: Extracted, score: Score, plan: Plan, settings: Settings) -> Lane
     planned: Sequence[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
     moments = (moment for turn in planned for moment in _moments(score, plan, turn, settings))
     turns = sorted(moments, key=lambda moment: moment.time_s)
-    pages = len(plan.pages) + plan.outside_title
-    return Lane(part.name, part.family, part.players, pages, plan.staff_mm, _sounding(score), tuple(turns))
+    return Lane(
+        part.name, part.family, part.players, len(plan.pages), plan.staff_mm, _sounding(score), tuple(turns),
+        sheets_to_print(plan, settings),
+    )  # fmt: skip
 
 
 def _moments(
