@@ -12,7 +12,7 @@ from rich.table import Table
 from optimizer.parts.prepare import PreparedParts
 from optimizer.parts.timeline import Lane
 from optimizer.press.ensemble import at_once_words, instead_words
-from optimizer.press.language import words
+from optimizer.press.ensemble_words import ensemble_words
 from optimizer.settings import Lang
 from optimizer.terminal import new_console, plain
 from optimizer.turns.model import Grade
@@ -22,7 +22,7 @@ def print_prepared_parts(prepared: PreparedParts) -> None:
     """The parts, the joint plan, and what was written."""
     console, found = new_console(), prepared.together
     console.print(f"[bold]{plain(found.title or 'Untitled')}[/bold]  {plain(found.composer)}")
-    console.print(f"{words(Lang.EN).duration(found.duration_s)}; tempo: {plain(found.tempo_source)}")
+    console.print(f"{ensemble_words(Lang.EN).duration(found.duration_s)}; tempo: {plain(found.tempo_source)}")
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1))
     for head, right in (
         ("part", False),
@@ -66,9 +66,9 @@ def _turns(lane: Lane) -> str:
 def _joint(prepared: PreparedParts) -> Iterator[str]:
     """Who turns at once, now and had each part been planned alone; what that costs; what the solver says."""
     report = prepared.report
-    yield at_once_words(prepared.together)
-    if instead := instead_words(prepared.together, prepared.apart):
-        yield instead
+    said = ensemble_words(Lang.EN)
+    told = at_once_words(prepared.together, said), instead_words(prepared.together, prepared.apart, said)
+    yield from filter(None, told)
     more = report.objective - sum(report.limits_together.values()) - report.own_apart
     if more and not report.broken:
         yield f"Planning together costs the parts themselves {more / 100:g} points more."

@@ -96,7 +96,7 @@ def prepare_parts(
     report = found.joint.report
     writers = dict(_part_writers(members, found.drawn, folders, progress))
     writers["ensemble.pdf"] = partial(
-        press.print_ensemble, together=together, apart=apart, report=report, paper=settings.paper.paper
+        press.print_ensemble, together=together, apart=apart, report=report, settings=settings.paper
     )
     writers["ensemble.json"] = writes(json_text(together, apart, report, folders).encode())
     files = write_together(folder, writers, replace)

@@ -18,6 +18,7 @@ from optimizer.parts.model import Extracted
 from optimizer.score.events import played_notes
 from optimizer.score.model import Score
 from optimizer.settings import Settings
+from optimizer.turns.bars import movement_numerals
 from optimizer.turns.model import Grade, is_by_heart, tenths_s
 
 # Turns this near each other are heard as one (issue of the project: "not all players turn within the same 3 s"; a turn
@@ -30,7 +31,8 @@ _BREATH_S: Final = 0.3
 @dataclass(frozen=True, slots=True)
 class TurnMoment:
     """One turn as it is played. `time_s`: when the player turns; `back`: to an earlier spread; `between`: from one
-    movement to the next, where all may turn at once; `by_heart`: with more to carry than anyone holds at a glance."""
+    movement to the next, where all may turn at once; `by_heart`: with more to carry than anyone holds at a glance;
+    `movement`: its numeral, where there are several."""
 
     time_s: float
     from_page: int
@@ -43,6 +45,7 @@ class TurnMoment:
     why: str
     between: bool = False
     by_heart: bool = False
+    movement: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +65,12 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Where one is: a bar's number at its first beat, or a rehearsal mark."""
+    """Where one is: a bar's number at its first beat, a rehearsal mark, or the numeral of a movement that begins."""
 
     time_s: float
     text: str
     rehearsal: bool
+    movement: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,12 +147,13 @@ def _moments(
     strip = plan.strip_at(turn)
     turned = (strip.turn_after, strip.turn_after + 1) if strip else (turn.after, turn.to)
     after_bar = strip.turn_after_bar if strip else turn.after_bar
+    movement = movement_numerals(score).get(score.measures[turn.after].movement, "")
     for here, there in pairwise(score.played):
         if (here.measure_index, there.measure_index) == turned:
             yield TurnMoment(
                 max(0.0, there.start_s + instant_s), turn.from_page, turn.to_page, after_bar, turn.grade,
                 tenths_s(turn.free_s), turn.carry, back, turn.why, between,
-                is_by_heart(turn.carry, settings.turns.carry_allowance),
+                is_by_heart(turn.carry, settings.turns.carry_allowance), movement,
             )  # fmt: skip
 
 
@@ -164,10 +169,14 @@ def _sounding(score: Score) -> tuple[tuple[float, float], ...]:
 
 
 def _marks(full: Score, root: etree._Element) -> Iterator[Mark]:
-    """Bar numbers and rehearsal marks, each time they are played."""
-    rehearsal = _rehearsal_marks(root)
+    """Bar numbers and rehearsal marks, each time they are played, and where movements begin."""
+    rehearsal, numerals = _rehearsal_marks(root), movement_numerals(full)
+    begun: set[int] = set()
     for played in full.played:
         measure = full.measures[played.measure_index]
+        if measure.movement not in begun and measure.movement in numerals:
+            begun.add(measure.movement)
+            yield Mark(played.start_s, numerals[measure.movement], rehearsal=False, movement=True)
         if measure.number and not measure.implicit:
             yield Mark(played.start_s, measure.number, rehearsal=False)
         for text in rehearsal.get(played.measure_index, ()):

@@ -1,0 +1,153 @@
+"""What ensemble.pdf says, in five languages: `Words` with its own texts.
+
+In: a language.  Out: `EnsembleWords`.  Always true: as in optimizer/press/language.py, a text stands in all five
+languages side by side with the same gaps in each.  Usage of each language is from memory.
+"""
+
+from dataclasses import dataclass
+
+from optimizer.press.language import Counted, Phrase, Sentence, Words
+from optimizer.settings import Lang
+
+
+@dataclass(frozen=True)
+class EnsembleWords(Words):
+    """The time line and the table of the turns."""
+
+    # --- the head ---------------------------------------------------------------------------------------------
+    who_turns_when = Sentence(
+        "{title}: who turns when",
+        "{title}: wer wann wendet",
+        "{title}\u00a0: qui tourne quand",
+        "{title}: quién pasa página y cuándo",
+        "{title}: vem vänder när",
+    )
+    turns_of = Sentence(
+        "page turns of {parts}",
+        "Wendestellen in {parts}",
+        "tournes de {parts}",
+        "vueltas de página de {parts}",
+        "vändningar i {parts}",
+    )
+    parts = Counted("part|parts", "Stimme|Stimmen", "partie|parties", "parte|partes", "stämma|stämmor")
+    no_tempo = Phrase(
+        "The score gives no tempo: all times follow from one that was assumed (--tempo).",
+        "Die Partitur gibt kein Tempo an: Alle Zeiten folgen aus einem angenommenen (--tempo).",
+        "La partition n’indique aucun tempo\u00a0: toutes les durées suivent un tempo supposé (--tempo).",
+        "La partitura no indica tempo: todos los tiempos siguen uno supuesto (--tempo).",
+        "Partituret anger inget tempo: alla tider följer ett antaget (--tempo).",
+    )
+    who = Phrase(
+        "Who sounds, who rests, who turns.",
+        "Wer spielt, wer pausiert, wer wendet.",
+        "Qui joue, qui se tait, qui tourne.",
+        "Quién toca, quién calla, quién pasa página.",
+        "Vem spelar, vem pausar, vem vänder.",
+    )
+    never_two = Sentence(
+        "No two parts turn within {time} of each other.",
+        "Nie wenden zwei Stimmen innerhalb von {time}.",
+        "Jamais deux parties ne tournent à moins de {time} d’intervalle.",
+        "Nunca pasan página dos partes con menos de {time} de diferencia.",
+        "Aldrig vänder två stämmor inom {time}.",
+    )
+    at_once = Sentence(
+        "Within {time} of each other turn {crowds}.",
+        "Innerhalb von {time} wenden {crowds}.",
+        "À moins de {time} d’intervalle tournent {crowds}.",
+        "Con menos de {time} de diferencia pasan página {crowds}.",
+        "Inom {time} vänder {crowds}.",
+    )
+    all_parts = Phrase("all parts", "alle Stimmen", "toutes les parties", "todas las partes", "alla stämmor")
+    _once = Sentence(
+        "{parts} (once)", "{parts} (einmal)", "{parts} (une fois)", "{parts} (una vez)", "{parts} (en gång)"
+    )
+    _often = Sentence(
+        "{parts} ({n} times)",
+        "{parts} ({n}-mal)",
+        "{parts} ({n} fois)",
+        "{parts} ({n} veces)",
+        "{parts} ({n} gånger)",
+    )
+    instead = Sentence(
+        "Had each part been planned alone: {told}",
+        "Wäre jede Stimme für sich geplant: {told}",
+        "Si chaque partie était planifiée seule\u00a0: {told}",
+        "Si cada parte se hubiera planeado sola: {told}",
+        "Om varje stämma hade planerats för sig: {told}",
+    )
+    not_proven = Phrase(
+        "The joint plan is the best one found in the time given, not proven to be the best there is.",
+        "Der gemeinsame Plan ist der beste, der in der gegebenen Zeit gefunden wurde; dass es keinen besseren gibt, "
+        "ist nicht bewiesen.",
+        "Le plan commun est le meilleur trouvé dans le temps imparti\u00a0; il n’est pas prouvé qu’il n’en existe pas "
+        "de meilleur.",
+        "El plan conjunto es el mejor hallado en el tiempo dado; no está probado que no haya otro mejor.",
+        "Den gemensamma planen är den bästa som hittades på den givna tiden; att ingen bättre finns är inte bevisat.",
+    )
+
+    # --- the signs --------------------------------------------------------------------------------------------
+    sounds = Phrase("sounds", "spielt", "joue", "suena", "spelar")
+    turns_back = Phrase(
+        "turns back", "blättert zurück", "tourne en arrière", "vuelve atrás", "vänder tillbaka"
+    )
+    several = Phrase(
+        "several turn at once",
+        "mehrere wenden zugleich",
+        "plusieurs tournent ensemble",
+        "varios pasan página a la vez",
+        "flera vänder samtidigt",
+    )
+
+    # --- the table --------------------------------------------------------------------------------------------
+    time_heading = Phrase("time", "Zeit", "minutage", "minuto", "tid")
+    bar_heading = Phrase("after bar", "nach Takt", "après mesure", "tras compás", "efter takt")
+    part_heading = Phrase("part", "Stimme", "partie", "parte", "stämma")
+    pages_row_heading = Phrase("pages", "Seiten", "pages", "páginas", "sidor")
+    turn_heading = Phrase("turn", "Wenden", "tourne", "vuelta de página", "vändning")
+    at_once_heading = Phrase("at once", "zugleich", "en même temps", "a la vez", "samtidigt")
+    all_others = Phrase("all others", "alle anderen", "toutes les autres", "todas las demás", "alla andra")
+    on_to_page = Sentence(
+        "{here} to {there}",
+        "{here} zu {there}",
+        "{here} à {there}",
+        "{here} a {there}",
+        "{here} till {there}",
+    )
+    back_to_page = Sentence(
+        "{here} back to {there}",
+        "{here} zurück zu {there}",
+        "{here} retour à {there}",
+        "{here} atrás a {there}",
+        "{here} tillbaka till {there}",
+    )
+    between = Phrase(
+        "between movements", "zwischen Sätzen", "entre deux mouvements", "entre movimientos", "mellan satser"
+    )
+    free = Sentence(
+        "{time}\u00a0free",
+        "{time}\u00a0frei",
+        "{time}\u00a0libres",
+        "{time}\u00a0libres",
+        "{time}\u00a0ledigt",
+    )
+    nobody = Phrase(
+        "Nobody has to turn.",
+        "Niemand muss wenden.",
+        "Personne n’a à tourner.",
+        "Nadie tiene que pasar página.",
+        "Ingen behöver vända.",
+    )
+
+    def crowd(self, parts: str, times: int) -> str:
+        """ "2 parts (3 times)"."""
+        return self._once(parts=parts) if times == 1 else self._often(parts=parts, n=times)
+
+    def instead_of(self, told: str) -> str:
+        """What would be otherwise; the sentence goes on with a small letter but in German, which has it large."""
+        return self.instead(told=told if self.lang is Lang.DE else told[0].lower() + told[1:])
+
+
+def ensemble_words(lang: Lang) -> EnsembleWords:
+    """All texts in a language."""
+    return EnsembleWords(lang)
