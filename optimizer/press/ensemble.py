@@ -14,6 +14,7 @@ from optimizer.errors import UsageError
 from optimizer.layout.joint import JointReport
 from optimizer.parts.timeline import AT_ONCE_S, Ensemble, Lane
 from optimizer.press.blocks import Block, flow
+from optimizer.press.breaking import wrap_title
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.ensemble_table import TEXT_PT, Table, clock, turn_table
 from optimizer.press.ensemble_words import EnsembleWords, ensemble_words
@@ -157,7 +158,7 @@ def _head(
     """Title, facts, what planning together has changed, and what the signs mean."""
     figures: list[Figure] = []
     y = 0.0
-    for line in wrap(together.title or said.untitled, TITLE_PT, width_mm, bold=True):
+    for line in wrap_title(together.title or said.untitled, TITLE_PT, width_mm, bold=True):
         y += line_mm(TITLE_PT)
         figures.append(Label(0.0, y - 1.5, line, TITLE_PT, bold=True))
     for text in _sentences(together, apart, report, said):

@@ -13,6 +13,7 @@ from typing import Final
 from optimizer.binding.packet import packet_of
 from optimizer.binding.sheets import sheets_of
 from optimizer.layout.plan import Plan
+from optimizer.press.breaking import wrap_title
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.figures import (
     BLACK,
@@ -164,7 +165,7 @@ def _set(rows: Sequence[_Row], facts: Sequence[tuple[str, str]], scale: float, w
         if row.on_one_line:
             wide = text_width_mm(row.text, size, row.bold)
             size = max(MIN_PT, min(size, size * width_mm / wide))
-        lines = wrap(row.text, size, width_mm, row.bold, row.italic)
+        lines = wrap_title(row.text, size, width_mm, row.bold, row.italic)
         y += row.gap_mm * scale if lines else 0.0
         for line in lines:
             y += line_mm(size)

@@ -16,6 +16,7 @@ from optimizer.binding.packet import Moment, Packet, packet_of
 from optimizer.binding.sheets import sheets_of
 from optimizer.layout.plan import BlankReason, Plan, PlannedBackTurn
 from optimizer.press.blocks import Block, Entry
+from optimizer.press.breaking import wrap_title
 from optimizer.press.diagrams import TINT, desk_columns, side_name
 from optimizer.press.figures import (
     GREY,
@@ -64,7 +65,7 @@ def header(
 ) -> Iterator[Label]:
     """Title, composer and the choices the set was made for."""
     y = 0.0
-    for line in wrap(score.named_title or words.untitled, 17, width_mm, bold=True):
+    for line in wrap_title(score.named_title or words.untitled, 17, width_mm, bold=True):
         y += line_mm(17)
         yield Label(0.0, y - 1.5, line, 17, bold=True)
     key = words.key_title(score.key) if score.key else ""

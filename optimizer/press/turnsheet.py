@@ -15,6 +15,7 @@ from typing import Final
 from optimizer.errors import UsageError
 from optimizer.layout.plan import Plan
 from optimizer.press.blocks import Block
+from optimizer.press.breaking import wrap_title
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.figures import (
     GREY,
@@ -203,11 +204,11 @@ def _lines(turn: Turn, name: str, settings: Settings, said: Words, detail: int) 
 
 def _head(score: Score, plan: Plan, settings: Settings, said: Words, width_mm: float) -> Block:
     """Title, names, and what the piece asks of its player in figures."""
-    lines = wrap(score.named_title or said.untitled, TITLE_PT, width_mm, bold=True)
+    lines = wrap_title(score.named_title or said.untitled, TITLE_PT, width_mm, bold=True)
     size = TITLE_PT
     while len(lines) > MOST_TITLE_LINES and size > MIN_PT:
         size = max(MIN_PT, size * 0.9)
-        lines = wrap(score.named_title, size, width_mm, bold=True)
+        lines = wrap_title(score.named_title, size, width_mm, bold=True)
     kept = lines[:MOST_TITLE_LINES]
     if len(kept) < len(lines):
         kept = (*kept[:-1], kept[-1][:-2] + "…")

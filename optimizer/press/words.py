@@ -17,6 +17,7 @@ from optimizer.layout.geometry import (
     TITLE_LINE_MM,
     PageGeometry,
 )
+from optimizer.press.breaking import wrap_title
 from optimizer.press.figures import (
     GREY,
     Anchor,
@@ -58,8 +59,8 @@ def title_lines(score: Score, width_mm: float) -> tuple[tuple[str, ...], ...]:
     """Title, subtitle, lyricist and composer, each broken into lines for a music width."""
     names = width_mm * NAMES_SHARE
     return (
-        wrap(score.title, TITLE_PT, width_mm, bold=True),
-        wrap(score.subtitle, SUBTITLE_PT, width_mm, italic=True),
+        wrap_title(score.title, TITLE_PT, width_mm, bold=True),
+        wrap_title(score.subtitle, SUBTITLE_PT, width_mm, italic=True),
         wrap(score.lyricist, NAMES_PT, names),
         wrap(score.composer, NAMES_PT, names),
     )
