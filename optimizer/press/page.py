@@ -166,11 +166,11 @@ def page_words(
     figures = list(drawn_marks)
     outer_right = on_right(page.number, plan.spreads)
     if page is plan.pages[0]:
-        numbered_left = page.number != 1 and not outer_right
-        figures += title_block(score, geometry, PART_BESIDE_NUMBER_MM if numbered_left else 0.0)
+        beside_mm = PART_BESIDE_NUMBER_MM if page.number != 1 else 0.0
+        figures += title_block(score, geometry, beside_mm, outer_right)
         figures += rights_line(score, geometry, foot_right, unprintable_mm)
         if page.number != 1:  # so that nobody looks for a page 1
-            figures.append(page_number(page.number, outer_right, geometry))
+            figures.append(page_number(page.number, outer_right, geometry, bool(score.part_name)))
     else:
         figures.append(page_number(page.number, outer_right, geometry))
         figures += running_title(score, geometry)

@@ -40,15 +40,15 @@ SUBTITLE_PT: Final = 12.5
 NAMES_PT: Final = 10.5
 MOVEMENT_PT: Final = 13.0
 NUMBER_PT: Final = 11.0
-PART_PT: Final = (
-    13.0  # whose part it is: to be read on the stack, at the top left as parts have it (facts.md)
-)
+PART_PT: Final = 16.0  # whose part it is: to be read on the stack, at the top left as parts have it
 PART_BESIDE_NUMBER_MM: Final = 9.0  # past a page number in the same corner
 RUNNING_PT: Final = 9.0
 RIGHTS_SIZES_PT: Final = (7.5, 7.0, 6.5, 6.0, 5.5, 5.0)  # the largest at which everything fits
 
 BASELINE: Final = 0.72  # of a line's height from its top, for the lines of the title block
 TITLE_LIFT_MM: Final = 0.6 * HEAD_MM  # the title reaches into the empty head, so that white is left below it
+PART_LIFT_MM: Final = 0.1 * HEAD_MM  # less where the name of a part stands there
+PART_SHRINK: Final = 0.94  # a long name: one step smaller
 NAMES_SHARE: Final = 0.47  # of the page's width for the names on either side
 RUNNING_SHARE: Final = 0.75  # of the page's width for the running title
 RIGHTS_LEAST_MM: Final = 60.0  # of the foot are left to the rights line, however many marks stand there
@@ -66,14 +66,16 @@ def title_lines(score: Score, width_mm: float) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def title_block(score: Score, geometry: PageGeometry, beside_mm: float = 0.0) -> Iterator[Figure]:
-    """Title and subtitle centred, lyricist left, composer right; the name of a part at the top left, `beside_mm` from
-    the edge."""
+def title_block(
+    score: Score, geometry: PageGeometry, beside_mm: float = 0.0, on_right: bool = False
+) -> Iterator[Figure]:
+    """Title and subtitle centred, lyricist left, composer right; the name of a part above it at the left, where
+    `beside_mm` are left to a page number, at the edge it stands at."""
     left, right, centre = _edges(geometry)
     title, subtitle, lyricist, composer = title_lines(score, geometry.music_width_mm)
-    for line in wrap(score.part_name, PART_PT, geometry.music_width_mm * NAMES_SHARE, bold=True)[:1]:
-        yield Label(left + beside_mm, _head_baseline(geometry), line, PART_PT, bold=True)
-    y = geometry.margins.top_mm + HEAD_MM - TITLE_LIFT_MM
+    numbered_left, numbered_right = (0.0, beside_mm) if on_right else (beside_mm, 0.0)
+    yield from _part_name(score, geometry, left + numbered_left, right - numbered_right)
+    y = geometry.margins.top_mm + HEAD_MM - (PART_LIFT_MM if score.part_name else TITLE_LIFT_MM)
     for line in title:
         yield Label(centre, y + TITLE_LINE_MM * BASELINE, line, TITLE_PT, "middle", bold=True)
         y += TITLE_LINE_MM
@@ -90,13 +92,22 @@ def title_block(score: Score, geometry: PageGeometry, beside_mm: float = 0.0) ->
             yield Label(x, low - up * NAMES_LINE_MM, line, NAMES_PT, anchor)
 
 
-def page_number(number: int, on_right: bool, geometry: PageGeometry) -> Label:
-    """The page number in an upper corner."""
+def _part_name(score: Score, geometry: PageGeometry, left: float, right: float) -> Iterator[Label]:
+    """In the head, above the title; a long one smaller, so that it stands on one line beside the page number."""
+    if not score.part_name:
+        return
+    size = PART_PT
+    while size > RIGHTS_SIZES_PT[-1] and text_width_mm(score.part_name, size, bold=True) > right - left:
+        size *= PART_SHRINK
+    yield Label(left, _part_baseline(geometry), score.part_name, size, bold=True)
+
+
+def page_number(number: int, on_right: bool, geometry: PageGeometry, beside_part: bool = False) -> Label:
+    """The page number in an upper corner; on one line with the name of a part."""
     left, right, _ = _edges(geometry)
     anchor: Anchor = "end" if on_right else "start"
-    return Label(
-        right if on_right else left, _head_baseline(geometry), str(number), NUMBER_PT, anchor, bold=True
-    )
+    baseline = _part_baseline(geometry) if beside_part else _head_baseline(geometry)
+    return Label(right if on_right else left, baseline, str(number), NUMBER_PT, anchor, bold=True)
 
 
 def running_title(score: Score, geometry: PageGeometry) -> Iterator[Label]:
@@ -158,6 +169,10 @@ def _edges(geometry: PageGeometry) -> tuple[float, float, float]:
 
 def _head_baseline(geometry: PageGeometry) -> float:
     return geometry.margins.top_mm + pt_to_mm(NUMBER_PT) * CAPITAL
+
+
+def _part_baseline(geometry: PageGeometry) -> float:
+    return geometry.margins.top_mm + pt_to_mm(PART_PT) * CAPITAL
 
 
 def _upwards(lines: Sequence[str], size: float, left: float, low: float) -> Iterator[Label]:

@@ -16,7 +16,7 @@ from optimizer.press.figures import Label
 from optimizer.press.marks import page_marks
 from optimizer.press.page import on_right, overflowing_pages, page_words, place_pages
 from optimizer.press.placing import PageOverflowError
-from optimizer.press.words import CLEARANCE_MM, rights_line
+from optimizer.press.words import CLEARANCE_MM, NAMES_PT, rights_line
 from optimizer.settings import DEFAULT_UNPRINTABLE_MM, PAPERS, Settings
 from optimizer.turns.model import Grade
 from optimizer.units import pt_to_mm
@@ -108,6 +108,37 @@ def test_title_block_says_everything_and_stays_above_the_music(make):
     words = {label.string: label for label in labels(case, make.player, 1)}
     assert all(words[name].y_mm < top for name in ("Evening Song", "Clara Beispiel", "Anna Muster"))
     assert words["Anna Muster"].x_mm < words["Clara Beispiel"].x_mm
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "9x12in"])
+@pytest.mark.parametrize("spreads", [[(1, 2)], [(2, 3)]])
+@pytest.mark.parametrize(
+    "part", ["Viola", "Clarinet in B♭ and Bass Clarinet", "Flute, Piccolo and Alto Flute in G " * 3]
+)
+@pytest.mark.parametrize(
+    "title",
+    ["Trio", "String Quartet in A major, G.213 (Op.39)", "A very long title that nobody sets in a line " * 2],
+)
+def test_the_name_of_a_part_stands_clear_of_title_and_number(make, paper, spreads, part, title):
+    case = make.case(spreads, settings=Settings(paper=PAPERS[paper]), systems=3, title=title)
+    case = replace(case, score=replace(case.score, part_name=part.strip()))
+    found = labels(case, make.player, spreads[0][0])
+    boxes = {}
+    for label in found:
+        height = pt_to_mm(label.size_pt)
+        left = label.x_mm - {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor] * label.width_mm
+        top, low = label.y_mm - 0.7 * height, label.y_mm + 0.22 * height
+        boxes[label] = left, left + label.width_mm, top, low
+    (name,) = (label for label in found if label.string == part.strip())
+    left, right, top, low = boxes.pop(name)
+    assert left >= case.geometry.music_left_mm - 0.01
+    assert right <= case.geometry.music_left_mm + case.geometry.music_width_mm + 0.01
+    assert top >= case.geometry.margins.top_mm - 0.5
+    for other in boxes.values():
+        beside = other[0] - right >= 2.0 or left - other[1] >= 2.0
+        assert beside or other[2] - low >= 1.5
+    block = [box for label, box in boxes.items() if label.size_pt >= NAMES_PT and label.y_mm < 80.0]
+    assert max(box[3] for box in block) < case.geometry.music_top_mm(True)
 
 
 def test_long_titles_take_more_lines_and_the_music_moves_down(make):
