@@ -50,8 +50,9 @@ class TurnMoment:
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """One part. `pages`: of music, as everywhere, so without a title page outside; `sheets`: of paper that go into the
-    printer for one copy; `sounding`: start and end of each stretch in which it plays."""
+    """One part. `name`: as it stands on its pages; `pages`: of music, as everywhere, so without a title page outside;
+    `sheets`: of paper that go into the printer for one copy; `sounding`: start and end of each stretch in which it
+    plays."""
 
     name: str
     family: str
@@ -132,8 +133,8 @@ def _lane(part: Extracted, score: Score, plan: Plan, settings: Settings) -> Lane
     moments = (moment for turn in planned for moment in _moments(score, plan, turn, settings))
     turns = sorted(moments, key=lambda moment: moment.time_s)
     return Lane(
-        part.name, part.family, part.players, len(plan.pages), plan.staff_mm, _sounding(score), tuple(turns),
-        sheets_to_print(plan, settings),
+        score.part_name or part.name, part.family, part.players, len(plan.pages), plan.staff_mm, _sounding(score),
+        tuple(turns), sheets_to_print(plan, settings),
     )  # fmt: skip
 
 
