@@ -1,6 +1,6 @@
-"""For whom a piece is written, as a title page says it: "for 2 violins, viola and cello".
+"""For whom a piece is written, as a title page says it: "for 2 violins, viola and cello"; and in which key.
 
-In: the parts of a score, a language.  Out: one phrase.  Always true: a part is named in the language where its
+In: a score or its parts, a language.  Out: one phrase.  Always true: a part is named in the language where its
 name is one of the table's, in any of the five languages, and as in the file otherwise; a sung part that bears
 an instrument's name (chosen for playback) is a voice.
 
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from optimizer.press.language import Counted, Words
-from optimizer.score.model import Part, PartKind
+from optimizer.score.model import Part, PartKind, Score
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,6 +262,23 @@ def scored_for(parts: Sequence[Part], words: Words) -> str:
         if players
         else ""
     )
+
+
+def is_transposing(score: Score) -> bool:
+    """Whether all players read another key than sounds (not by octaves alone): then it must be said which is meant."""
+    shifts: dict[int, set[float]] = {}
+    for note in score.notes:
+        if note.pitch is not None and note.sounding_midi is not None and not note.cue:
+            shifts.setdefault(note.part_index, set()).add((note.sounding_midi - note.pitch.midi) % 12)
+    return bool(shifts) and all(any(part) for part in shifts.values())
+
+
+def key_told(score: Score, words: Words) -> str:
+    """The key on a line with other things: "F major (concert pitch)" of a part that transposes; empty without one."""
+    if not score.key:
+        return ""
+    title = words.key_title(score.key)
+    return f"{title} ({words.key_as_it_sounds})" if is_transposing(score) else title
 
 
 def _said(player: _Player, count: int, words: Words) -> str:

@@ -30,7 +30,7 @@ from optimizer.press.figures import (
     text_width_mm,
     wrap,
 )
-from optimizer.press.instruments import scored_for
+from optimizer.press.instruments import is_transposing, scored_for
 from optimizer.press.language import Words, words
 from optimizer.press.played import assumed_tempo
 from optimizer.progress import Progress, silent
@@ -141,8 +141,9 @@ def _rows(score: Score, said: Words) -> Iterator[_Row]:
     if score.key:
         size = SONG_KEY_PT if is_song(score) else KEY_PT
         yield _Row(said.key_title(score.key), size, GAP_MM, bold=True, on_one_line=True)
-        if score.key.found:
-            yield _Row(said.key_by_analysis, NOTES_PT, 0.5, colour=GREY)
+        sounding = said.key_as_it_sounds if is_transposing(score) else ""
+        found = said.key_by_analysis if score.key.found else ""
+        yield _Row(" · ".join(filter(None, (sounding, found))), NOTES_PT, 0.5, colour=GREY)
 
 
 def _facts(score: Score, plan: Plan, settings: Settings, said: Words) -> Iterator[tuple[str, str]]:

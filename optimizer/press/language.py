@@ -168,6 +168,7 @@ class Words:
         "tonalidad hallada por análisis",
         "tonart bestämd genom analys",
     )
+    key_as_it_sounds = Phrase("concert pitch", "klingend", "sons réels", "sonidos reales", "klingande")
     scored_for = Sentence(
         "for {players}", "für {players}", "pour {players}", "para {players}", "för {players}"
     )

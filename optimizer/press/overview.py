@@ -34,6 +34,7 @@ from optimizer.press.figures import (
     wrap,
 )
 from optimizer.press.guide_words import GuideWords
+from optimizer.press.instruments import key_told
 from optimizer.press.marks import bar_range, system_row
 from optimizer.press.played import Turn, assumed_tempo, graded, turn_names
 from optimizer.press.reasons import Reasons
@@ -68,8 +69,7 @@ def header(
     for line in wrap_title(score.named_title or words.untitled, 17, width_mm, bold=True):
         y += line_mm(17)
         yield Label(0.0, y - 1.5, line, 17, bold=True)
-    key = words.key_title(score.key) if score.key else ""
-    for line in wrap(" · ".join(filter(None, (score.composer, key))), 10.5, width_mm):
+    for line in wrap(" · ".join(filter(None, (score.composer, key_told(score, words)))), 10.5, width_mm):
         y += line_mm(10.5)
         yield Label(0.0, y, line, 10.5)
     y += 1.5

@@ -30,6 +30,7 @@ from optimizer.press.figures import (
     text_width_mm,
     wrap,
 )
+from optimizer.press.instruments import key_told
 from optimizer.press.language import Words, words
 from optimizer.press.played import (
     PlayedBar,
@@ -216,9 +217,8 @@ def _head(score: Score, plan: Plan, settings: Settings, said: Words, width_mm: f
     for line in kept:
         y += line_mm(size)
         figures.append(Label(0.0, y - pt_to_mm(size) * 0.28, line, size, bold=True))
-    key = said.key_title(score.key) if score.key else ""
     for fact in (
-        " · ".join(filter(None, (score.composer, key))),
+        " · ".join(filter(None, (score.composer, key_told(score, said)))),
         " · ".join(_figures(score, plan, settings, said)),
     ):
         for line in wrap(fact, FACTS_PT, width_mm)[:MOST_TITLE_LINES]:

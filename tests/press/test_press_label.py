@@ -2,13 +2,15 @@
 
 import io
 from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
 from pypdf import PdfReader
 
 from optimizer.press.figures import Disc, Label, Line
-from optimizer.press.instruments import INSTRUMENTS, scored_for
+from optimizer.press.guide import guide_sheets
+from optimizer.press.instruments import INSTRUMENTS, is_transposing, scored_for
 from optimizer.press.label import (
     MIN_PT,
     SONG_KEY_PT,
@@ -18,8 +20,9 @@ from optimizer.press.label import (
     title_page_figures,
 )
 from optimizer.press.language import NBSP, words
+from optimizer.press.turnsheet import turn_sheet
 from optimizer.score import read_score
-from optimizer.score.model import Key, Part, PartKind
+from optimizer.score.model import Key, Note, Part, PartKind, Pitch
 from optimizer.settings import DESKS, PAPERS, Lang, Settings, SheetSettings, TurnSettings, parse_paper
 
 VOICE = Part(0, "P1", "Voice", 1, PartKind.VOICE, True)
@@ -152,6 +155,40 @@ def test_a_key_that_was_found_says_so(make, lang):
     silent = make.case([(1, 2)], key=None)
     assert silent.score.key is None
     assert labels(title_page_figures(silent.score, silent.plan, silent.settings))
+
+
+@pytest.mark.parametrize("lang", Lang)
+@pytest.mark.parametrize(("shift", "transposes"), [(0, False), (-2, True), (-12, False), (-14, True)])
+def test_the_key_of_a_part_that_transposes_is_said_to_be_the_sounding_one(make, lang, shift, transposes):
+    """A clarinet in B flat reads G major where F major sounds; a double bass reads what sounds an octave lower."""
+    case = make.case([(1, 2)], key=Key(-1, "major"), settings=in_language(lang))
+    said = words(lang)
+    pitch = Pitch("G", 0, 4)
+    note = Note(
+        0, 0, Fraction(0), Fraction(1), 1, "1", pitch, pitch.midi + shift, False, False, False, False, False
+    )
+    score = replace(case.score, notes=(note,))
+    shown = [label.string for label in labels(title_page_figures(score, case.plan, case.settings))]
+    assert said.key_title(Key(-1, "major")) in shown
+    assert (said.key_as_it_sounds in shown) == transposes
+    told = f"{said.key_title(Key(-1, 'major'))} ({said.key_as_it_sounds})"
+    for sheets in (
+        guide_sheets(score, case.plan, case.settings),
+        (turn_sheet(score, case.plan, case.settings),),
+    ):
+        text = " ".join(label.string for sheet in sheets for label in labels(sheet.figures))
+        assert (told in text) == transposes
+
+
+def test_a_score_for_several_has_one_key_whoever_transposes(make):
+    case = make.case([(1, 2)], key=Key(-1, "major"))
+    pitch = Pitch("G", 0, 4)
+    notes = tuple(
+        Note(part, 0, Fraction(0), Fraction(1), 1, "1", pitch, pitch.midi + shift, *(False,) * 5)
+        for part, shift in ((0, -2), (1, 0))
+    )
+    assert not is_transposing(replace(case.score, notes=notes))
+    assert is_transposing(replace(case.score, notes=notes[:1]))
 
 
 @pytest.mark.parametrize("lang", Lang)
