@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from optimizer.press.language import Counted, Phrase, Sentence, Words
 from optimizer.settings import Lang
-from optimizer.turns.bars import BarWords, ordinal
+from optimizer.turns.bars import BarWords, Count, ordinal
 
 
 @dataclass(frozen=True)
@@ -19,7 +19,17 @@ class FootWords(Words):
 
     # --- turns ----------------------------------------------------------------------------------------------
     bars_more = Counted("bar|bars", "Takt|Takte", "mesure|mesures", "compás|compases", "takt|takter")
-    beats_more = Counted("beat|beats", "Schlag|Schläge", "temps|temps", "tiempo|tiempos", "slag|slag")
+    _beats_more = Counted("beat|beats", "Schlag|Schläge", "temps|temps", "tiempo|tiempos", "slag|slag")
+    _eighths_more = Counted(
+        "eighth|eighths", "Achtel|Achtel", "croche|croches", "corchea|corcheas", "åttondel|åttondelar"
+    )
+    _sixteenths_more = Counted(
+        "sixteenth|sixteenths",
+        "Sechzehntel|Sechzehntel",
+        "double croche|doubles croches",
+        "semicorchea|semicorcheas",
+        "sextondel|sextondelar",
+    )
     bars_free = Counted(
         "bar|bars",
         "Takt frei|Takte frei",
@@ -27,12 +37,26 @@ class FootWords(Words):
         "compás libre|compases libres",
         "takt fri|takter fria",
     )
-    beats_free = Counted(
+    _beats_free = Counted(
         "beat|beats",
         "Schlag frei|Schläge frei",
         "temps libre|temps libres",
         "tiempo libre|tiempos libres",
         "slag fritt|slag fria",
+    )
+    _eighths_free = Counted(
+        "eighth|eighths",
+        "Achtel frei|Achtel frei",
+        "croche libre|croches libres",
+        "corchea libre|corcheas libres",
+        "åttondel fri|åttondelar fria",
+    )
+    _sixteenths_free = Counted(
+        "sixteenth|sixteenths",
+        "Sechzehntel frei|Sechzehntel frei",
+        "double croche libre|doubles croches libres",
+        "semicorchea libre|semicorcheas libres",
+        "sextondel fri|sextondelar fria",
     )
     turn_both = Sentence(
         "turn: {before} + {more} over",
@@ -52,19 +76,47 @@ class FootWords(Words):
         "vänd: sedan {over}",
     )
 
-    turn_between = Sentence(
+    _between_beats = Sentence(
         "turn: between beats {since} and {until}",
         "wenden: zwischen Schlag {since} und {until}",
         "tourner\u00a0: entre les temps {since} et {until}",
         "pasar: entre los tiempos {since} y {until}",
         "vänd: mellan slag {since} och {until}",
     )
-    turn_until = Sentence(
+    _until_beat = Sentence(
         "turn: before beat {until}",
         "wenden: vor Schlag {until}",
         "tourner\u00a0: avant le temps {until}",
         "pasar: antes del tiempo {until}",
         "vänd: före slag {until}",
+    )
+    _between_eighths = Sentence(
+        "turn: between eighths {since} and {until}",
+        "wenden: zwischen Achtel {since} und {until}",
+        "tourner\u00a0: entre les croches {since} et {until}",
+        "pasar: entre las corcheas {since} y {until}",
+        "vänd: mellan åttondel {since} och {until}",
+    )
+    _until_eighth = Sentence(
+        "turn: before eighth {until}",
+        "wenden: vor Achtel {until}",
+        "tourner\u00a0: avant la croche {until}",
+        "pasar: antes de la corchea {until}",
+        "vänd: före åttondel {until}",
+    )
+    _between_sixteenths = Sentence(
+        "turn: between sixteenths {since} and {until}",
+        "wenden: zwischen Sechzehntel {since} und {until}",
+        "tourner\u00a0: entre les doubles croches {since} et {until}",
+        "pasar: entre las semicorcheas {since} y {until}",
+        "vänd: mellan sextondel {since} och {until}",
+    )
+    _until_sixteenth = Sentence(
+        "turn: before sixteenth {until}",
+        "wenden: vor Sechzehntel {until}",
+        "tourner\u00a0: avant la double croche {until}",
+        "pasar: antes de la semicorchea {until}",
+        "vänd: före sextondel {until}",
     )
 
     # --- jumps ----------------------------------------------------------------------------------------------
@@ -152,6 +204,31 @@ class FootWords(Words):
         "{movement}, principio",
         "{movement}, början",
     )
+
+    def counted_more(self, count: Count, number: int) -> str:
+        """ "3 beats", "3 eighths"."""
+        return {
+            Count.BEAT: self._beats_more,
+            Count.EIGHTH: self._eighths_more,
+            Count.SIXTEENTH: self._sixteenths_more,
+        }[count](number)
+
+    def counted_free(self, count: Count, number: int) -> str:
+        """The same as free time."""
+        return {
+            Count.BEAT: self._beats_free,
+            Count.EIGHTH: self._eighths_free,
+            Count.SIXTEENTH: self._sixteenths_free,
+        }[count](number)
+
+    def turn_early(self, count: Count, since: str, until: str) -> str:
+        """Between which beats to turn, or (without `since`) before which."""
+        between, before = {
+            Count.BEAT: (self._between_beats, self._until_beat),
+            Count.EIGHTH: (self._between_eighths, self._until_eighth),
+            Count.SIXTEENTH: (self._between_sixteenths, self._until_sixteenth),
+        }[count]
+        return between(since=since, until=until) if since else before(until=until)
 
     @property
     def bar_words(self) -> BarWords:

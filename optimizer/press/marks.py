@@ -16,7 +16,7 @@ from optimizer.press.foot_words import FootWords
 from optimizer.press.sheet_words import SheetWords
 from optimizer.score.model import Note, PlayedMeasure, Score
 from optimizer.settings import Lang
-from optimizer.turns.bars import BarNames, bar_label, beat_ql
+from optimizer.turns.bars import BarNames, Count, bar_label, beat_ql, counted_in
 from optimizer.turns.early import EarlyTurns
 from optimizer.turns.hands import Player
 from optimizer.turns.model import Grade, StripKind
@@ -28,11 +28,12 @@ MOST_BARS: Final = 99  # nobody counts further; keeps the mark short
 
 @dataclass(frozen=True, slots=True, order=True)
 class Free:
-    """How long a hand rests next to a barline: whole bars, then whole beats beyond them; compares by
-    length."""
+    """How long a hand rests next to a barline: whole bars, then whole beats (or what else is counted there) beyond
+    them; compares by length."""
 
     bars: int
     beats: int
+    count: Count = Count.BEAT
 
     def __bool__(self) -> bool:
         return bool(self.bars or self.beats)
@@ -96,7 +97,8 @@ class Rests:
                     rest = measure.length_ql - max(note.offset_ql + note.duration_ql for note in notes)
                 else:
                     rest = min(note.offset_ql for note in notes)
-                return Free(min(bars, MOST_BARS), int(max(rest, Fraction(0)) / beat_ql(measure)))
+                beats = int(max(rest, Fraction(0)) / beat_ql(measure))
+                return Free(min(bars, MOST_BARS), beats, counted_in(measure))
             bars += measure.bars
         return Free(min(bars, MOST_BARS), 0)
 
@@ -109,8 +111,8 @@ def turn_hint(before: Free, over: Free, words: FootWords) -> str:
         return words.turn_before(before=_free(before, words))
     if not before:
         return words.turn_over(over=_free(over, words))
-    same_unit = bool(before.bars) == bool(over.bars)
-    more = words.bars_more(over.bars) if over.bars else words.beats_more(over.beats)
+    same_unit = bool(before.bars) == bool(over.bars) and (bool(over.bars) or before.count is over.count)
+    more = words.bars_more(over.bars) if over.bars else words.counted_more(over.count, over.beats)
     bare = str(over.bars or over.beats)
     return words.turn_both(before=_free(before, words), more=bare if same_unit else more)
 
@@ -195,8 +197,7 @@ def _early_hint(
     found = early.at(turn.after, turn.to, turn.hand, turn.instant_s, turn.free_s)
     if found is None:
         return ""
-    say = words.turn_between if found.since else words.turn_until
-    hint = say(since=found.since, until=found.until)
+    hint = words.turn_early(found.count, found.since, found.until)
     return hint if found.measure == turn.after else f"{hint}, {names.name(found.measure, beside=turn.after)}"
 
 
@@ -250,4 +251,4 @@ def _on_its_time(score: Score, turn: PlannedTurn | PlannedBackTurn, jump: str, w
 
 def _free(free: Free, words: FootWords) -> str:
     """The larger unit alone: a player counts bars or beats, not both."""
-    return words.bars_free(free.bars) if free.bars else words.beats_free(free.beats)
+    return words.bars_free(free.bars) if free.bars else words.counted_free(free.count, free.beats)

@@ -18,7 +18,7 @@ from optimizer.press.language import Phrase, Sentence, Words
 from optimizer.press.played import Turn
 from optimizer.score.model import Score
 from optimizer.settings import Lang
-from optimizer.turns.bars import BarNames
+from optimizer.turns.bars import BarNames, Count
 from optimizer.turns.model import Grade, StripKind, tenths_s
 
 # What optimizer/turns/sentences.py writes.
@@ -29,7 +29,7 @@ NOT_BEGUN: Final = " not begun"
 TO_THE_END: Final = " to the end"
 HOLDS: Final = re.compile(r" holds? a note from ")
 PLACE: Final = re.compile(
-    r" (?P<which>from|to) beat (?P<beat>\d+(?: \d/\d|[¼½¾])?)(?: of (?P<bar>.+?))?(?=, free| to |$)"
+    r" (?P<which>from|to) (?P<count>beat|eighth|sixteenth) (?P<beat>\d+[¼½¾]?)(?: of (?P<bar>.+?))?(?=, free| to |$)"
 )
 BARS_BEFORE: Final = re.compile(r"the (?:(\d+)\w\w )?bar before")
 NEXT_BAR: Final = "the next bar"
@@ -55,6 +55,34 @@ class ReasonWords(Words):
         "à la page suivante, encore une fois\u00a0: {bars}",
         "en la página siguiente, otra vez: {bars}",
         "på nästa sida en gång till: {bars}",
+    )
+    from_eighth = Sentence(
+        "from eighth {beat}",
+        "ab Achtel {beat}",
+        "à partir de la croche {beat}",
+        "desde la corchea {beat}",
+        "från åttondel {beat}",
+    )
+    to_eighth = Sentence(
+        "to eighth {beat}",
+        "bis Achtel {beat}",
+        "jusqu’à la croche {beat}",
+        "hasta la corchea {beat}",
+        "till åttondel {beat}",
+    )
+    from_sixteenth = Sentence(
+        "from sixteenth {beat}",
+        "ab Sechzehntel {beat}",
+        "à partir de la double croche {beat}",
+        "desde la semicorchea {beat}",
+        "från sextondel {beat}",
+    )
+    to_sixteenth = Sentence(
+        "to sixteenth {beat}",
+        "bis Sechzehntel {beat}",
+        "jusqu’à la double croche {beat}",
+        "hasta la semicorchea {beat}",
+        "till sextondel {beat}",
     )
     next_bar = Phrase(
         "of the next bar", "im nächsten Takt", "de la mesure suivante", "del compás siguiente", "i nästa takt"
@@ -151,9 +179,14 @@ class Reasons:
         return " ".join((free, *where, *holding)).replace(" ,", ",")
 
     def _places(self, why: str, after: int) -> Iterator[str]:
-        words = self._words
+        words, said = self._words, self._said
+        says = {
+            Count.BEAT: (words.from_beat, words.to_beat),
+            Count.EIGHTH: (said.from_eighth, said.to_eighth),
+            Count.SIXTEENTH: (said.from_sixteenth, said.to_sixteenth),
+        }
         for place in PLACE.finditer(why):
-            say = words.from_beat if place["which"] == "from" else words.to_beat
+            say = says[Count(place["count"])][place["which"] == "to"]
             yield say(beat=place["beat"])
             if place["bar"]:
                 yield self._bar(place["bar"], after)

@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 from itertools import groupby
 from typing import Final
@@ -21,6 +22,17 @@ NUMERAL: Final = re.compile(r"[IVX]+(?=\.)")  # "II. Andante"
 ROMAN: Final = ((10, "X"), (9, "IX"), (5, "V"), (4, "IV"), (1, "I"))
 COMPOUND_UNIT: Final = 3  # 6/8, 9/8, 12/8 are counted in threes
 MOST_RUNS: Final = 3  # stretches of bar numbers on one page that still can be taken in
+
+
+class Count(StrEnum):
+    """What a place in a bar is counted in, from 1."""
+
+    BEAT = "beat"
+    EIGHTH = "eighth"
+    SIXTEENTH = "sixteenth"
+
+
+_COUNTS: Final = {8: Count.EIGHTH, 16: Count.SIXTEENTH}
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +139,16 @@ class BarNames:
         return low if low == high else f"{low}–{high}"
 
 
+def counted_in(measure: Measure) -> Count:
+    """What a place in a bar is counted in: beats; where these are in threes, the notes of the time signature, by name,
+    because "beat 2 of 6/8" is the second eighth to one player and the fourth to the next."""
+    compound = measure.beats > COMPOUND_UNIT and measure.beats % COMPOUND_UNIT == 0
+    return _COUNTS.get(measure.beat_type, Count.BEAT) if compound else Count.BEAT
+
+
 def beat_ql(measure: Measure) -> Fraction:
-    """The beat that is counted: the time signature's unit, or three of them."""
-    unit = Fraction(4, measure.beat_type)
-    compound = measure.beat_type >= 8 and measure.beats > COMPOUND_UNIT and measure.beats % COMPOUND_UNIT == 0
-    return unit * COMPOUND_UNIT if compound else unit
+    """How long one is of what is counted: the time signature's unit."""
+    return Fraction(4, measure.beat_type)
 
 
 def missing_ql(measure: Measure) -> Fraction:

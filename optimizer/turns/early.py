@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from optimizer.score.model import Score
+from optimizer.turns.bars import Count
 from optimizer.turns.events import Stretches, stretches
 from optimizer.turns.hands import Player, hand_events
 from optimizer.turns.sentences import WORTH_SAYING_S, beat_at
@@ -21,11 +22,12 @@ ROUNDED_S: Final = 0.0006  # plans tell instants in thousandths of a second
 @dataclass(frozen=True, slots=True)
 class Early:
     """The hand plays again on beat `until` of measure `measure`; it is free from beat `since` of the same bar, or (then
-    `since` is empty) from before it."""
+    `since` is empty) from before it. `count`: what these are, beats or the notes of a compound time."""
 
     measure: int
     since: str
     until: str
+    count: Count = Count.BEAT
 
 
 class EarlyTurns:
@@ -52,9 +54,11 @@ class EarlyTurns:
         )
         if instant_s >= 0 or until_s >= barline_s - WORTH_SAYING_S:
             return None
-        (begun, since), (ended, until) = (beat_at(self._score, time_s) for time_s in (since_s, until_s))
+        (begun, since, _), (ended, until, count) = (
+            beat_at(self._score, time_s) for time_s in (since_s, until_s)
+        )
         same = begun == ended and since != until
-        return Early(self._score.played[ended].measure_index, since if same else "", until)
+        return Early(self._score.played[ended].measure_index, since if same else "", until, count)
 
 
 def _span(hand: Stretches, instant_s: float, free_s: float) -> tuple[float, float]:

@@ -14,12 +14,11 @@ from typing import Final
 import numpy as np
 
 from optimizer.score.model import Measure, Score
-from optimizer.turns.bars import BarNames, beat_ql, missing_ql, ordinal
+from optimizer.turns.bars import BarNames, Count, beat_ql, counted_in, missing_ql, ordinal
 from optimizer.turns.hands import BOTH
 from optimizer.turns.model import Grade, tenths_s
 
 HALVES: Final = ("", "¼", "½", "¾")
-THIRDS: Final = ("", " 1/6", " 1/3", "½", " 2/3", " 5/6")  # of beats of three; text faces lack signs for them
 EITHER, FREE = "either", "free"
 WORTH_SAYING_S: Final = 0.05  # before the barline; less is no end of its own
 NEAR_BARS: Final = 99  # nobody counts a longer rest
@@ -110,8 +109,8 @@ class Narrator:
         if measure.bars > 1:
             bar, within_ql = divmod(offset_ql, float(measure.length_ql / measure.bars))
             name = self._names.within(played.measure_index, int(bar), beside=from_index)
-            return f"beat {_beat(measure, within_ql)} of {name}"
-        beat = f"beat {_beat(measure, offset_ql)}"
+            return f"{counted_in(measure)} {_beat(measure, within_ql)} of {name}"
+        beat = f"{counted_in(measure)} {_beat(measure, offset_ql)}"
         if played.measure_index == from_index:
             return beat
         if self._names.is_unique(played.measure_index):
@@ -128,10 +127,11 @@ class Narrator:
         return "bar before" if bars == 1 else f"{ordinal(bars)} bar before"
 
 
-def beat_at(score: Score, time_s: float) -> tuple[int, str]:
-    """Where in the playing order a time lies, and on which beat: "2½"."""
+def beat_at(score: Score, time_s: float) -> tuple[int, str, Count]:
+    """Where in the playing order a time lies, and on which beat, or what else is counted there: "2½"."""
     position, offset_ql = _position(score, [played.start_s for played in score.played], time_s)
-    return position, _beat(score.measures[score.played[position].measure_index], offset_ql)
+    measure = score.measures[score.played[position].measure_index]
+    return position, _beat(measure, offset_ql), counted_in(measure)
 
 
 def _position(score: Score, starts_s: Sequence[float], time_s: float) -> tuple[int, float]:
@@ -144,13 +144,10 @@ def _position(score: Score, starts_s: Sequence[float], time_s: float) -> tuple[i
 
 
 def _beat(measure: Measure, offset_ql: float) -> str:
-    """ "2½", rounded down to quarters of a beat, or to sixths where beats are in threes."""
-    unit = beat_ql(measure)
-    parts = THIRDS if unit.numerator == 3 else HALVES
-    whole, part = divmod(
-        int((offset_ql + float(missing_ql(measure))) / float(unit) * len(parts) + 1e-6), len(parts)
-    )
-    return f"{whole + 1}{parts[part]}"
+    """ "2½", rounded down to quarters of what is counted."""
+    counted = (offset_ql + float(missing_ql(measure))) / float(beat_ql(measure))
+    whole, part = divmod(int(counted * len(HALVES) + 1e-6), len(HALVES))
+    return f"{whole + 1}{HALVES[part]}"
 
 
 def _notes(count: int) -> str:

@@ -231,6 +231,9 @@ SENTENCES = {
     "after bar 50: left hand holds a note from beat 3 of the bar before, free 2.4 s, played 3 times": (
         "linke Hand 2,4 s frei ab Schlag 3 im Takt davor (mit gehaltenem Ton), 3-mal gespielt"
     ),
+    "after bar 50: left hand rests from eighth 2 of bar 49 to eighth 6½, free 2.4 s": (
+        "linke Hand 2,4 s frei ab Achtel 2 in Takt 49 bis Achtel 6½"
+    ),
     "after bar 50: left hand rests from beat 1 of the next bar to the end": (
         "linke Hand 2,4 s frei ab Schlag 1 im nächsten Takt bis zum Schluss"
     ),

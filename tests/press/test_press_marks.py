@@ -9,6 +9,7 @@ from optimizer.press.foot_words import FootWords
 from optimizer.press.marks import Free, Rests, bar_range, page_marks, turn_hint
 from optimizer.score.model import PlayedMeasure
 from optimizer.settings import Lang
+from optimizer.turns.bars import Count
 from optimizer.turns.model import Grade
 
 LEFT = {(0, 2)}
@@ -27,6 +28,9 @@ def plain(text: str) -> str:
         (Free(1, 2), Free(0, 0), "turn: 1 bar"),
         (Free(0, 0), Free(0, 1), "turn: 1 beat free overleaf"),
         (Free(0, 2), Free(0, 2), "turn: 2 beats + 2 over"),
+        (Free(0, 2, Count.EIGHTH), Free(0, 4, Count.EIGHTH), "turn: 2 eighths + 4 over"),
+        (Free(0, 2), Free(0, 4, Count.EIGHTH), "turn: 2 beats + 4 eighths over"),
+        (Free(2, 0), Free(1, 4, Count.EIGHTH), "turn: 2 bars + 1 over"),
         (Free(0, 0), Free(0, 0), ""),
     ],
 )
@@ -39,6 +43,16 @@ def test_whole_bars_and_beats_are_counted_from_the_barline_both_ways(make):
     rests = Rests(make.score(6, notes), LEFT)
     assert rests.before(2, 3) == Free(1, 2)
     assert rests.over(2, 3) == Free(1, 3)
+
+
+def test_beats_of_three_are_told_in_the_notes_they_are_written_in(make):
+    """Nobody counts thirds of a beat: a rest from the 4th eighth of a bar of 6/8 is 3 eighths long, not one beat."""
+    notes = [make.note(0, 0, Fraction(3, 2), 2), make.note(1, 1, 2, 2)]
+    score = make.score(3, notes)
+    measures = tuple(replace(m, beats=6, beat_type=8, length_ql=Fraction(3)) for m in score.measures)
+    rests = Rests(replace(score, measures=measures), LEFT)
+    assert rests.before(0, 1) == Free(0, 3, Count.EIGHTH)
+    assert rests.over(0, 1) == Free(0, 2, Count.EIGHTH)
 
 
 def test_a_held_note_is_no_rest_and_a_cue_note_is_one(make):
@@ -172,6 +186,25 @@ def test_bar_ranges_use_printed_numbers(make):
     assert [bar_range(case.score, page) for page in case.plan.pages] == ["bars 1–25", "", "bars 26–50"]
     again = renumbered(case.score, [str(n) for n in (*range(1, 21), *range(5, 50))])
     assert [bar_range(again, page) for page in case.plan.pages] == ["bars 1–20, 5–9", "", "bars 10–34"]
+
+
+@pytest.mark.parametrize(
+    ("lang", "between"),
+    [
+        (Lang.EN, "turn: between eighths 3 and 8"),
+        (Lang.DE, "wenden: zwischen Achtel 3 und 8"),
+        (Lang.FR, "tourner : entre les croches 3 et 8"),
+        (Lang.ES, "pasar: entre las corcheas 3 y 8"),
+        (Lang.SV, "vänd: mellan åttondel 3 och 8"),
+    ],
+)
+def test_in_compound_time_the_foot_counts_eighths(make, lang, between):
+    """The hand rests from the third eighth to the eighth one (languages from memory)."""
+    notes = [make.note(24, 0, 1, 2), make.note(24, Fraction(7, 2), Fraction(1, 2), 2)]
+    case = make.case([(1,), (2,)], [make.turn(1, 2, 24, Grade.QUICK)], notes=notes)
+    measures = tuple(replace(measure, beats=12, beat_type=8) for measure in case.score.measures)
+    (mark,) = page_marks(replace(case.score, measures=measures), case.plan, make.player, lang)[1]
+    assert plain(mark.words) == between
 
 
 @pytest.mark.parametrize(

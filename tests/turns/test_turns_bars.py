@@ -8,7 +8,7 @@ import pytest
 
 from optimizer.score.model import Score
 from optimizer.settings import TurnSettings
-from optimizer.turns.bars import BarNames, beat_ql, ordinal
+from optimizer.turns.bars import BarNames, Count, beat_ql, counted_in, ordinal
 from optimizer.turns.cost import step_costs
 from optimizer.turns.hands import choose_player
 
@@ -91,11 +91,19 @@ def test_sentences_count_from_the_turn_where_numbers_come_back(
 
 
 def test_beats_are_those_that_are_counted(make_score: MakeScore) -> None:
-    """6/8 in two, 3/8 in three; common practice, no source."""
+    """The unit of the time signature, by its name where beats are of three: nobody counts thirds of a beat."""
     measure = make_score([], 1).measures[0]
-    assert beat_ql(replace(measure, beats=6, beat_type=8)) == Fraction(3, 2)
-    assert beat_ql(replace(measure, beats=3, beat_type=8)) == Fraction(1, 2)
-    assert beat_ql(replace(measure, beats=2, beat_type=2)) == 2
+    expected = {
+        (6, 8): (Count.EIGHTH, Fraction(1, 2)),
+        (9, 8): (Count.EIGHTH, Fraction(1, 2)),
+        (12, 16): (Count.SIXTEENTH, Fraction(1, 4)),
+        (3, 8): (Count.BEAT, Fraction(1, 2)),
+        (6, 4): (Count.BEAT, Fraction(1)),
+        (2, 2): (Count.BEAT, Fraction(2)),
+    }
+    for (beats, beat_type), counted in expected.items():
+        one = replace(measure, beats=beats, beat_type=beat_type)
+        assert (counted_in(one), beat_ql(one)) == counted
 
 
 def test_ordinals() -> None:
