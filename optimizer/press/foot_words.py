@@ -76,6 +76,13 @@ class FootWords(Words):
         "vänd: sedan {over}",
     )
 
+    turn_at_end = Phrase(
+        "turn: the movement ends",
+        "wenden: der Satz ist zu Ende",
+        "tourner\u00a0: fin du mouvement",
+        "pasar: termina el movimiento",
+        "vänd: satsen är slut",
+    )
     _between_beats = Sentence(
         "turn: between beats {since} and {until}",
         "wenden: zwischen Schlag {since} und {until}",

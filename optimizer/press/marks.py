@@ -137,11 +137,12 @@ def page_marks(
             mark = _jump_mark(score, names, plan, turn, page, words)
         else:
             strip = plan.strip_at(turn)
-            mark = (
-                _strip_mark(score, names, turn, strip, SheetWords(lang))
-                if strip
-                else _turn_mark(names, turn, rests, early, words)
-            )
+            if strip:
+                mark = _strip_mark(score, names, turn, strip, SheetWords(lang))
+            elif score.measures[turn.after].movement != score.measures[turn.to].movement:
+                mark = Mark(_sign(turn), words.turn_at_end, turn.after, names.name(turn.after))
+            else:
+                mark = _turn_mark(names, turn, rests, early, words)
             page = next(page for page in plan.pages if _holds(page, mark.after))
         marks.setdefault(page.number, []).append(mark)
     return {number: tuple(sorted(found, key=lambda mark: mark.after)) for number, found in marks.items()}
@@ -172,6 +173,10 @@ def _row(page: PlannedPage, measure: int) -> int:
     return next(row for row, system in enumerate(page.systems, start=1) if measure <= system.last)
 
 
+def _sign(turn: PlannedTurn | PlannedBackTurn) -> Literal["leaf", "V.S."]:
+    return "leaf" if turn.grade is Grade.OPEN else "V.S."
+
+
 def _turn_mark(
     names: BarNames,
     turn: PlannedTurn | PlannedBackTurn,
@@ -183,7 +188,7 @@ def _turn_mark(
     hands = [rests[turn.hand]] if turn.hand in rests else list(rests.values())
     before = min((rest.before(turn.after, turn.to) for rest in hands), default=Free(0, 0))
     over = min((rest.over(turn.after, turn.to) for rest in hands), default=Free(0, 0))
-    sign: Literal["leaf", "V.S."] = "leaf" if turn.grade is Grade.OPEN else "V.S."
+    sign = _sign(turn)
     hint = _early_hint(names, turn, early, words) or turn_hint(before, over, words)
     return Mark(sign, hint, turn.after, names.name(turn.after))
 
@@ -206,7 +211,7 @@ def _strip_mark(
 ) -> Mark:
     """Where to turn when bars next to the turn are printed again: after a strip at the foot of this page, or before
     the bars that are shown overleaf."""
-    sign: Literal["leaf", "V.S."] = "leaf" if turn.grade is Grade.OPEN else "V.S."
+    sign = _sign(turn)
     if strip.kind is StripKind.LATE:
         return Mark(sign, words.turn_late, turn.after, names.name(turn.after))
     text = words.turn_early(bar=bar_label(score, strip.first))

@@ -176,6 +176,25 @@ def test_a_turn_for_either_hand_is_told_by_what_both_have(make):
     assert plain(mark.words) == "turn: 1 beat + 1 over"
 
 
+@pytest.mark.parametrize(
+    ("lang", "said"),
+    [
+        (Lang.EN, "turn: the movement ends"),
+        (Lang.DE, "wenden: der Satz ist zu Ende"),
+        (Lang.FR, "tourner : fin du mouvement"),
+        (Lang.ES, "pasar: termina el movimiento"),
+        (Lang.SV, "vänd: satsen är slut"),
+    ],
+)
+def test_a_corner_at_the_end_of_a_movement_says_why_there_is_time(make, lang, said):
+    """Whether a hand rests before it or not (languages from memory)."""
+    for notes in ([make.note(24, 0, 4, 2)], [make.note(22, 0, 4, 2)]):
+        case = make.case([(1,), (2,)], [make.turn(1, 2, 24, Grade.OPEN)], notes=notes)
+        measures = tuple(replace(m, movement=int(m.index > 24)) for m in case.score.measures)
+        (mark,) = page_marks(replace(case.score, measures=measures), case.plan, make.player, lang)[1]
+        assert (mark.sign, plain(mark.words)) == ("leaf", said)
+
+
 def test_a_turn_before_a_blank_page_is_marked_where_the_music_ends(make):
     case = make.case([(1, 2), (3,)], [make.turn(2, 3, 24)], blank=[2])
     assert list(page_marks(case.score, case.plan, make.player)) == [1]
