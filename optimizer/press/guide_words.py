@@ -294,6 +294,22 @@ class GuideWords(Words):
         "En ninguna de estas vueltas una tira de compases ayudaría lo bastante para valer su sitio.",
         "Vid ingen av vändningarna skulle en remsa med takter hjälpa nog för att vara värd sin plats.",
     )
+    shared_copy_lead = Phrase(
+        "Two players at one stand:",
+        "Zwei an einem Pult:",
+        "Deux musiciens à un pupitre\u00a0:",
+        "Dos músicos en un atril:",
+        "Två vid samma ställ:",
+    )
+    shared_copy = Phrase(
+        "the inside player turns, the outside player plays on; that is why the grades above are easier than the times.",
+        "Wer innen sitzt, wendet, wer außen sitzt, spielt weiter; deshalb sind die Urteile oben milder als die Zeiten.",
+        "celui qui est assis à l’intérieur tourne, l’autre continue de jouer\u00a0; c’est pourquoi les degrés "
+        "ci-dessus sont plus doux que les temps.",
+        "quien se sienta por dentro pasa la página, el otro sigue tocando; por eso los grados de arriba son más suaves "
+        "que los tiempos.",
+        "den som sitter inåt vänder, den andra spelar vidare; därför är graderna ovan mildare än tiderna.",
+    )
     folded_corner_lead = Phrase(
         "A folded corner at the foot of a page:",
         "Eine umgeknickte Ecke am Fuß einer Seite:",

@@ -18,6 +18,7 @@ from optimizer.score.model import Note, PlayedMeasure, Score
 from optimizer.settings import Lang
 from optimizer.turns.bars import BarNames, Count, bar_label, beat_ql, counted_in
 from optimizer.turns.early import EarlyTurns
+from optimizer.turns.events import TIGHT_S
 from optimizer.turns.hands import Player
 from optimizer.turns.model import Grade, StripKind
 
@@ -196,8 +197,9 @@ def _turn_mark(
 def _early_hint(
     names: BarNames, turn: PlannedTurn | PlannedBackTurn, early: EarlyTurns, words: FootWords
 ) -> str:
-    """Between which beats to turn where the hand plays again before the barline; empty elsewhere."""
-    if isinstance(turn, PlannedBackTurn) or turn.grade is Grade.BLOCKED:
+    """Between which beats to turn where the hand plays again before the barline; empty elsewhere, and where nobody has
+    the time (which two who share a copy need not have to the last tenth: the other one plays on)."""
+    if isinstance(turn, PlannedBackTurn) or turn.grade is Grade.BLOCKED or turn.free_s < TIGHT_S:
         return ""
     found = early.at(turn.after, turn.to, turn.hand, turn.instant_s, turn.free_s)
     if found is None:

@@ -21,6 +21,8 @@ from optimizer.settings import Lang
 from optimizer.turns.bars import BarNames, Count
 from optimizer.turns.model import Grade, StripKind, tenths_s
 
+# What optimizer/parts/limits.py adds to the sentence of each turn of a copy that two share: told once in the guide.
+INSIDE_TURNS: Final = "; the inside player turns, the outside player plays on"
 # What optimizer/turns/sentences.py writes.
 MOVEMENT_ENDS: Final = "the movement ends"
 ALWAYS_FREE: Final = "a hand is always free"
@@ -140,7 +142,9 @@ class Reasons:
 
     def of(self, turn: Turn) -> Iterator[str]:
         """The parts of a turn's sentence."""
-        return iter((turn.why,)) if self._words.lang is Lang.EN else self._told(turn)
+        return (
+            iter((turn.why.removesuffix(INSIDE_TURNS),)) if self._words.lang is Lang.EN else self._told(turn)
+        )
 
     def _told(self, turn: Turn) -> Iterator[str]:
         words, strip = self._words, self._plan.strip_at(turn)

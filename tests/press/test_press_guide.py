@@ -8,14 +8,16 @@ import pytest
 from pypdf import PdfReader
 
 from optimizer.layout.plan import BlankReason
+from optimizer.parts.limits import shared_copy
 from optimizer.press.figures import MIN_PT, Area, Label, grade_sign
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.guide_words import guide_words
 from optimizer.press.overview import spread_plan, turn_entries
+from optimizer.press.reasons import INSIDE_TURNS
 from optimizer.press.warnings import warnings
 from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import DESKS, PAPERS, Lang, Settings, SheetSettings
-from optimizer.turns.model import Grade
+from optimizer.turns.model import Grade, StepCost
 
 PATTERNS = {
     "2s": [(1, 2), (3, 4), (5, 6)],
@@ -222,6 +224,25 @@ def test_every_language_tells_beats_passes_and_carry(make, lang):
     assert "2" in words.played_times(2)
     if lang is not Lang.EN:
         assert words.played_times(2).replace("\u00a0", " ") in line
+
+
+@pytest.mark.parametrize("lang", list(Lang))
+def test_who_turns_for_two_at_a_stand_is_said_once(make, lang):
+    """As the parts' turns have it in English (optimizer/parts/limits.py)."""
+    case = make.case([(1, 2), (3, 4), (5, 6)])
+    step = StepCost(0, 1, 1, 0, 0, 0, {}, Grade.TIGHT, "both", 0.0, 1.0, 0, 0, "after bar 1: no time")
+    assert shared_copy(step).sentence == step.sentence + INSIDE_TURNS
+    words = guide_words(lang)
+    sheets = replace(case.settings.sheets, lang=lang)
+    for shared in (True, False):
+        whys = [f"{turn.why}{INSIDE_TURNS if shared else ''}" for turn in case.plan.turns]
+        turns = tuple(replace(turn, why=why) for turn, why in zip(case.plan.turns, whys, strict=True))
+        told = replace(
+            case, plan=replace(case.plan, turns=turns), settings=replace(case.settings, sheets=sheets)
+        )
+        text = " ".join(" ".join(text_of(told)).split()).replace("\u00a0", " ")
+        assert text.count(words.shared_copy_lead.replace("\u00a0", " ")) == shared
+        assert text.count("inside player") == (shared and lang is Lang.EN)
 
 
 SENTENCES = {
