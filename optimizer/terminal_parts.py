@@ -4,7 +4,7 @@ In: `PreparedParts`.  Out: text on stdout.
 """
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from rich.table import Table
@@ -23,32 +23,34 @@ def print_prepared_parts(prepared: PreparedParts) -> None:
     console, found = new_console(), prepared.together
     console.print(f"[bold]{plain(found.title or 'Untitled')}[/bold]  {plain(found.composer)}")
     console.print(f"{ensemble_words(Lang.EN).duration(found.duration_s)}; tempo: {plain(found.tempo_source)}")
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1))
-    for head, right in (
-        ("part", False),
-        ("players", True),
-        ("pages", True),
-        ("sheets", True),
-        ("staff", True),
-        ("turns", False),
-    ):
-        table.add_column(head, justify="right" if right else "left")
-    for lane in found.lanes:
-        table.add_row(
-            plain(lane.name),
-            str(lane.players),
-            str(lane.pages),
-            str(lane.sheets),
-            f"{lane.staff_mm:g}",
-            _turns(lane),
-        )
-    console.print(table)
+    console.print(_table(found.lanes))
     for line in _joint(prepared):
         console.print(line, soft_wrap=True)
     for warning in prepared.warnings:
         console.print(f"note: {plain(warning)}", soft_wrap=True)
     for path in _told(prepared):
         console.print(f"wrote {plain(str(path))}", soft_wrap=True)
+
+
+def _table(lanes: Sequence[Lane]) -> Table:
+    """A line a part; how many players and copies only where there are several."""
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 1))
+    shared = any(lane.players > 1 for lane in lanes)
+    counts = [*(("players", "copies") if shared else ()), "pages", "sheets", "staff"]
+    table.add_column("part")
+    for head in counts:
+        table.add_column(head, justify="right")
+    table.add_column("turns")
+    for lane in lanes:
+        told = {
+            "players": str(lane.players),
+            "copies": str(lane.copies),
+            "pages": str(lane.pages),
+            "sheets": str(lane.sheets),
+            "staff": f"{lane.staff_mm:g}",
+        }
+        table.add_row(plain(lane.name), *(told[head] for head in counts), _turns(lane))
+    return table
 
 
 def _turns(lane: Lane) -> str:

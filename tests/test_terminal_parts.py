@@ -16,6 +16,18 @@ OPEN = TurnMoment(20.0, 3, 4, "10", Grade.OPEN, 3.0, 1, False, "")
 LEARNT = replace(OPEN, time_s=40.0, grade=Grade.BLOCKED, free_s=0.0, carry=9, by_heart=True)
 
 
+def test_how_many_copies_of_how_many_sheets_to_print(capsys: pytest.CaptureFixture[str]) -> None:
+    lane = Lane("Flute", "woodwind", 5, 4, 7.0, (), (), sheets=2, copies=3)
+    piece = Ensemble("A Piece", "", "marked", 60.0, (), (lane,))
+    print_prepared_parts(
+        PreparedParts(piece, piece, REPORT, ("1-flute",), 0, (), (Path("out/ensemble.pdf"),))
+    )
+    heads, row = (line.split() for line in capsys.readouterr().out.splitlines()[2:4])
+    assert dict(zip(heads[1:5], row[1:5], strict=True)) == {
+        "players": "5", "copies": "3", "pages": "4", "sheets": "2"
+    }  # fmt: skip
+
+
 def shown(capsys: pytest.CaptureFixture[str], *turns: TurnMoment) -> str:
     lane = Lane("Flute", "woodwind", 1, 4, 7.0, (), turns)
     piece = Ensemble("A Piece", "A. Composer", "marked", 60.0, (), (lane,))

@@ -43,6 +43,7 @@ def _part(lane: Lane, folder: str) -> dict[str, object]:
         "folder": folder,
         "family": lane.family,
         "players": lane.players,
+        "copies": lane.copies,
         "pages": lane.pages,
         "sheets": lane.sheets,
         "staff_mm": lane.staff_mm,

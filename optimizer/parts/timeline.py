@@ -51,8 +51,8 @@ class TurnMoment:
 @dataclass(frozen=True, slots=True)
 class Lane:
     """One part. `name`: as it stands on its pages; `pages`: of music, as everywhere, so without a title page outside;
-    `sheets`: of paper that go into the printer for one copy; `sounding`: start and end of each stretch in which it
-    plays."""
+    `sheets`: of paper that go into the printer for one copy; `copies`: one for two players; `sounding`: start and end
+    of each stretch in which it plays."""
 
     name: str
     family: str
@@ -62,6 +62,7 @@ class Lane:
     sounding: tuple[tuple[float, float], ...]
     turns: tuple[TurnMoment, ...]
     sheets: int = 0
+    copies: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,7 @@ def _lane(part: Extracted, score: Score, plan: Plan, settings: Settings) -> Lane
     turns = sorted(moments, key=lambda moment: moment.time_s)
     return Lane(
         score.part_name or part.name, part.family, part.players, len(plan.pages), plan.staff_mm, _sounding(score),
-        tuple(turns), sheets_to_print(plan, settings),
+        tuple(turns), sheets_to_print(plan, settings), part.desks,
     )  # fmt: skip
 
 

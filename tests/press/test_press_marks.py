@@ -207,6 +207,16 @@ def test_bar_ranges_use_printed_numbers(make):
     assert [bar_range(again, page) for page in case.plan.pages] == ["bars 1–20, 5–9", "", "bars 10–34"]
 
 
+def test_where_nobody_has_the_time_no_beats_are_told(make):
+    """Such a turn is graded tight where two share the copy."""
+    again = make.note(24, Fraction(7, 2), Fraction(1, 2), 2)
+    turn = make.turn(1, 2, 24, Grade.TIGHT)
+    for free_s, told in ((0.7, True), (0.5, False)):
+        case = make.case([(1,), (2,)], [replace(turn, free_s=free_s)], notes=[make.note(24, 0, 1, 2), again])
+        (mark,) = page_marks(case.score, case.plan, make.player)[1]
+        assert ("between" in mark.words) == told
+
+
 @pytest.mark.parametrize(
     ("lang", "between"),
     [
