@@ -24,6 +24,7 @@ from optimizer.turns.model import Grade, StripKind, tenths_s
 # What optimizer/parts/limits.py adds to the sentence of each turn of a copy that two share: told once in the guide.
 INSIDE_TURNS: Final = "; the inside player turns, the outside player plays on"
 # What optimizer/turns/sentences.py writes.
+NO_TIME: Final = "no time"
 MOVEMENT_ENDS: Final = "the movement ends"
 ALWAYS_FREE: Final = "a hand is always free"
 ON_REPEAT: Final = " on the repeat"
@@ -173,7 +174,7 @@ class Reasons:
         hand = words.hand(turn.hand)
         if ALWAYS_FREE in turn.why or turn.free_s == inf:
             return words.a_hand
-        if turn.grade is Grade.BLOCKED:
+        if turn.grade is Grade.BLOCKED or NO_TIME in turn.why:
             return said.no_time
         if NOT_BEGUN in turn.why:
             return said.not_begun(hand=hand)

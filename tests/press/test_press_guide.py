@@ -259,6 +259,7 @@ SENTENCES = {
         "linke Hand 2,4 s frei ab Schlag 1 im nächsten Takt bis zum Schluss"
     ),
     "after bar 50: left hand rests from beat 1 of the 3rd bar before, free 2.4 s": "ab Schlag 1, 3 Takte davor",
+    f"after bar 50: no time, carry 2 notes{INSIDE_TURNS}": "keine Zeit, 2 Noten im Kopf",
     "after bar 50: left hand has not begun, carry 2 notes": "linke Hand noch ohne Einsatz, 2 Noten im Kopf",
     "after bar 50: a hand is always free, carry 2 notes": "eine Hand ist immer frei, 2 Noten im Kopf",
 }
