@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.engrave.clearing import CLEAR_SP, HAIRPIN_GAP_SP, REACH_SP, cleared
+from optimizer.engrave.clearing import HAIRPIN_GAP_SP, REACH_SP, cleared
+from optimizer.engrave.ground import CLEAR_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
 from optimizer.engrave.strips import strips
