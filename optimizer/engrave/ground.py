@@ -1,6 +1,7 @@
 """What is printed in a system, found by where it is, for moving things off one another.
 
-In: a `PageSystem` from `svg`.  Lengths in staff spaces.  Always true: items keep their order and groups.
+In: a `PageSystem` from `svg`.  Lengths in staff spaces.  Always true: items keep their order and groups; new ones come
+last.
 """
 
 from collections import defaultdict
@@ -30,6 +31,7 @@ class Ground:
         self.page = page
         self.items: list[Item] = list(page.items)
         self.boxes: list[Box] = list(page.boxes)
+        self._added: list[Group] = []
         self.changed = False
         self._strips: dict[int, list[Box]] = {}
         self._buckets: dict[int, list[int]] = defaultdict(list)
@@ -79,11 +81,19 @@ class Ground:
                 item = replace(item, segments=tuple(map_segments(item.segments, matrix)))
                 self._put(index, item, map_box(self.boxes[index], matrix))
 
+    def add(self, item: Item, box: Box, beside: int) -> None:
+        """Draw one item more, of the group that another one belongs to; nothing moves out of its way any more."""
+        self.items.append(item)
+        self.boxes.append(box)
+        self._added.append(self.page.groups[beside])
+        self.changed = True
+
     def result(self) -> PageSystem:
         """The system as it is now; the very same one if nothing has changed."""
         if not self.changed:
             return self.page
-        return replace(self.page, items=tuple(self.items), boxes=tuple(self.boxes))
+        groups = (*self.page.groups, *self._added)
+        return replace(self.page, items=tuple(self.items), boxes=tuple(self.boxes), groups=groups)
 
     def _put(self, index: int, item: Item, box: Box) -> None:
         for bucket in self._span(self.boxes[index]):

@@ -1,35 +1,101 @@
 """Rests moved off the notes of other voices, and off beams over them.
 
-In: what is printed in a system, ours to change.  Always true: only rests and their dots move, by whole spaces.
+In: what is printed in a system, ours to change.  Always true: only rests, their dots and the short lines that some
+hang from or sit on change; they move up or down by whole spaces, or a little aside.
 
-The library keeps rests clear of some, not of all that another voice has there.
+The library keeps rests clear of some, not of all that another voice has there; it does not see the stems of cues.
 """
 
+from collections.abc import Iterator, Sequence
 from itertools import takewhile
 from typing import Final
 
-from optimizer.engrave.ground import Ground, overlap, taken
+from optimizer.engrave.ground import BESIDE_SP, Ground, overlap, taken
+from optimizer.engrave.model import Glyph, Path
+from optimizer.engrave.outlines import Box
 from optimizer.engrave.svg import PageSystem
 
 # By how much a rest may move, in spaces: farther up or down it is no longer read with its voice; by eye.
-STEPS_SP: Final = (-1.0, 1.0, -2.0, 2.0, -3.0, 3.0, -4.0, 4.0)
-_LINED: Final = frozenset({"E4E3", "E4E4"})  # whole and half rests need a line to hang or sit on
+STEPS_SP: Final = (1.0, 2.0, 3.0, 4.0, 5.0)
+ASIDE_SP: Final = 1.0  # a rest may move as far aside and still be read at its time; by eye
+ASIDE_COST_SP: Final = 1.5  # which is better than to move up or down by more than this
+TOUCH_SP: Final = 0.1  # a rest that comes so near to a note above or below it seems to touch it
+LINE_SP: Final = 0.2  # how thick a short line is,
+LINE_OVER_SP: Final = 0.33  # and how far it stands out on either side of its rest: as the library draws them
+ROUNDING: Final = 1e-6
+# Whole rests hang from a line, half rests sit on one (SMuFL); which edge of their box that is.
+_LINED: Final = {"E4E3": 1, "E4E4": 3}
 _SOUNDING: Final = frozenset({"notehead", "flag", "accid", "beam", "beamSpan", "stem"})
 
 
 def free_rests(ground: Ground) -> None:
-    """Rests move off the notes of other voices, and off beams over them."""
-    for rest in ground.signs(("rest",)):
-        glyph = ground.items[rest[0]]
-        around = ground.near(ground.hull(rest), rest) if getattr(glyph, "name", "") not in _LINED else ()
-        notes = [index for index in around if ground.page.groups[index].kind in _SOUNDING]
-        ink = list(ground.strips(rest)) if notes else ()
-        if any(overlap(strip, other) for other in ground.strips(notes) for strip in ink):
-            own = (*rest, *_dots_of(ground.page, rest[-1]))
-            filled = taken(ground, own, list(ground.strips(own)), 0.0, STEPS_SP[-1])
-            free = (step for step in STEPS_SP if not any(low < step < high for low, high in filled))
-            if step := next(free, None):
-                ground.move(own, 0.0, step)
+    """Move the rests of a system."""
+    for rest in ground.signs(("rest", "mRest")):
+        hit = _notes_on(ground, rest)
+        if not hit:
+            continue
+        marks = (*rest, *_dots_of(ground.page, rest[-1]))
+        own = (*marks, *_line_of(ground, rest[0]))
+        ink = list(ground.strips(marks))
+        ways = [(0.0, step) for step in _steps(ground, own, ink)]
+        if ground.page.groups[rest[0]].kind == "rest":  # those for a whole bar stay in its middle
+            ways += ((aside, 0.0) for aside in _asides(ground, own, ink, hit))
+        right, down = min(ways, key=_cost_sp, default=(0.0, 0.0))
+        if right or down:
+            ground.move(own, right, down)
+            if own == marks:
+                _underline(ground, rest[0])
+
+
+def _cost_sp(way: tuple[float, float]) -> float:
+    right, down = way
+    return abs(down) + (abs(right) + ASIDE_COST_SP if right else 0.0)
+
+
+def _notes_on(ground: Ground, rest: Sequence[int]) -> list[int]:
+    """What of notes is printed on a rest; stems are thinner than what else may overlap unseen."""
+    left, top, right, bottom = ground.hull(rest)
+    around = ground.near((left, top - TOUCH_SP, right, bottom + TOUCH_SP), rest)
+    ink = [(box[0], box[1] - TOUCH_SP, box[2], box[3] + TOUCH_SP) for box in ground.strips(rest)]
+    kinds = [ground.page.groups[index].kind for index in around]
+    return [
+        index
+        for index, kind in zip(around, kinds, strict=True)
+        if kind == "stem"
+        or (
+            kind in _SOUNDING
+            and any(overlap(strip, other) for other in ground.strips((index,)) for strip in ink)
+        )
+    ]
+
+
+def _steps(ground: Ground, own: Sequence[int], ink: Sequence[Box]) -> Iterator[float]:
+    """Ways down that a rest may move, the shortest first, and those that lead away from the middle of its staff."""
+    _, top, _, bottom = ground.boxes[own[0]]
+    above, below = _staff_of(ground.page, (top + bottom) / 2)
+    first = 1.0 if top + bottom > above + below else -1.0
+    filled = taken(ground, own, ink, 0.0, STEPS_SP[-1])
+    for step in (way * steps for steps in STEPS_SP for way in (first, -first)):
+        if not any(low < step < high for low, high in filled):
+            yield step
+
+
+def _asides(ground: Ground, own: Sequence[int], ink: Sequence[Box], hit: Sequence[int]) -> Iterator[float]:
+    """Ways to the right that a rest may move to stand just beside what it is printed on."""
+    left, _, right, _ = ground.hull(own)
+    boxes = [ground.boxes[index] for index in hit]
+    beyond = max(box[2] for box in boxes) + BESIDE_SP - left, min(box[0] for box in boxes) - BESIDE_SP - right
+    for aside in beyond:
+        if abs(aside) <= ASIDE_SP and not any(
+            low < 0 < high for low, high in taken(ground, own, ink, aside * (1 + ROUNDING), 0.0)
+        ):
+            yield aside
+
+
+def _staff_of(page: PageSystem, y: float) -> tuple[float, float]:
+    """Outer lines of the staff that a height is nearest to."""
+    staves = zip(page.staff_tops_sp, page.staff_bottoms_sp, strict=True)
+    return min(staves, key=lambda staff: abs(staff[0] + staff[1] - 2 * y), default=(0.0, 4.0))
 
 
 def _dots_of(page: PageSystem, rest: int) -> tuple[int, ...]:
@@ -40,3 +106,35 @@ def _dots_of(page: PageSystem, rest: int) -> tuple[int, ...]:
     return tuple(
         takewhile(lambda index: page.groups[index] == following[0], range(rest + 1, len(page.groups)))
     )
+
+
+def _line_of(ground: Ground, rest: int) -> tuple[int, ...]:
+    """The short line of a rest that needs one."""
+    if (y := _line_height(ground, rest)) is None:
+        return ()
+    left, _, right, _ = ground.boxes[rest]
+    around = ground.near((left, y - LINE_SP / 2, right, y + LINE_SP / 2), (rest,))
+    return tuple(
+        index
+        for index in around
+        if ground.page.groups[index].kind == "ledgerLines"
+        and abs((ground.boxes[index][1] + ground.boxes[index][3]) / 2 - y) < LINE_SP / 2
+    )[:1]
+
+
+def _line_height(ground: Ground, rest: int) -> float | None:
+    glyph = ground.items[rest]
+    edge = _LINED.get(glyph.name) if isinstance(glyph, Glyph) else None
+    return None if edge is None else ground.boxes[rest][edge]
+
+
+def _underline(ground: Ground, rest: int) -> None:
+    """Outside the staff a rest that needs a line gets one."""
+    if (y := _line_height(ground, rest)) is None:
+        return
+    left, top, right, bottom = ground.boxes[rest]
+    above, below = _staff_of(ground.page, (top + bottom) / 2)
+    if not above - LINE_SP < y < below + LINE_SP:
+        ends = (left - LINE_OVER_SP, right + LINE_OVER_SP)
+        line = Path((("M", ends[0], y), ("L", ends[1], y)), False, LINE_SP)
+        ground.add(line, (ends[0], y - LINE_SP / 2, ends[1], y + LINE_SP / 2), rest)

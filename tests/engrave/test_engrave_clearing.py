@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from optimizer.engrave.clearing import HAIRPIN_GAP_SP, REACH_SP, cleared
-from optimizer.engrave.ground import CLEAR_SP
+from optimizer.engrave.ground import BESIDE_SP, CLEAR_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
 from optimizer.engrave.strips import strips
@@ -182,10 +182,40 @@ def test_the_dots_of_a_rest_move_with_it() -> None:
     assert tops(other)[2] == pytest.approx(1.0)
 
 
-def test_rests_that_need_a_line_and_those_without_room_stay() -> None:
-    """SMuFL: restHalf sits on a line; outside the staff it would mean nothing without one."""
-    note = block("notehead", 20.0, 2.0, 21.2, 3.0)
-    half = page(rest(0.5, "E4E4"), note)
-    assert cleared(half) is half
-    walled = page(rest(0.5), block("beam", 18.0, -6.0, 26.0, 12.0))
+def test_a_rest_without_room_stays() -> None:
+    walled = page(rest(0.5), block("beam", 18.0, -7.0, 26.0, 13.0))
     assert cleared(walled) is walled
+
+
+def test_a_rest_moves_off_a_stem_however_thin() -> None:
+    """Aside where that is the shorter way; one for a whole bar stays in its middle."""
+    stem = block("stem", 20.0, -0.5, 20.1, 5.0)
+    system = cleared(page(rest(0.5), stem))
+    assert system.boxes[0][:2] == pytest.approx((20.1 + BESIDE_SP, 0.5))
+    assert tops(cleared(page(rest(0.5), block("stem", 20.0, 3.2, 20.1, 6.7))))[0] == pytest.approx(-0.5)
+    whole_bar = ("mRest", *half_rest(-2.0, "E4E3")[1:])
+    moved = cleared(page(whole_bar, block("stem", 20.0, -2.8, 20.1, 5.0)))
+    assert moved.boxes[0][0] == 20.0
+    assert moved.boxes[0][3] <= -2.8 - CLEAR_SP
+
+
+def half_rest(
+    top: float, name: str = "E4E4"
+) -> Drawn:  # SMuFL: restHalf sits on a line, restWhole hangs from one
+    return "rest", Glyph(name, (1.0, 0.0, 0.0, 1.0, 20.0, top)), (20.0, top, 21.2, top + 0.5)
+
+
+def test_a_half_rest_takes_its_line_along_or_gets_one_outside_the_staff() -> None:
+    line = block("ledgerLines", 19.7, 4.9, 21.5, 5.1)
+    note = block("notehead", 20.0, 4.0, 21.2, 5.0)
+    system = cleared(page(half_rest(4.5), line, note))
+    (_, _, _, bottom), ledger = system.boxes[:2]
+    assert bottom == pytest.approx(6.0)
+    assert ledger == pytest.approx((19.7, 5.9, 21.5, 6.1))
+    inside = cleared(page(half_rest(3.5), block("notehead", 20.0, 3.0, 21.2, 4.0)))
+    assert len(inside.items) == len(inside.boxes) == len(inside.groups) == 3
+    assert (inside.boxes[2][1] + inside.boxes[2][3]) / 2 == pytest.approx(inside.boxes[0][3])
+    assert not 0 <= inside.boxes[0][3] <= 4
+    onto_a_line = cleared(page(half_rest(1.5), block("notehead", 20.0, 1.0, 21.2, 2.0)))
+    assert onto_a_line.boxes[0][3] == pytest.approx(3.0)
+    assert len(onto_a_line.items) == 2
