@@ -14,7 +14,7 @@ from typing import Final
 from optimizer.engrave.ground import BESIDE_SP, Ground, meet, overlap, taken
 from optimizer.engrave.model import Glyph, Path
 from optimizer.engrave.outlines import Box
-from optimizer.engrave.resting import free_rests
+from optimizer.engrave.resting import free_rests, part_from_clefs
 from optimizer.engrave.svg import Group, PageSystem
 
 REACH_SP: Final = 2.5  # farther from its place a sign is no longer read with its notes; by eye
@@ -41,6 +41,7 @@ def cleared(page: PageSystem) -> PageSystem:
     """The system put right."""
     ground = Ground(page)
     _part_hairpins(ground)
+    part_from_clefs(ground)
     free_rests(ground)
     for own in ground.signs(_MOVED):
         right_sp, down_sp = _shift(ground, own)

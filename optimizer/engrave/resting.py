@@ -1,9 +1,10 @@
-"""Rests moved off the notes of other voices, and off beams over them.
+"""Rests moved off the notes of other voices, off beams over them, and off clefs.
 
-In: what is printed in a system, ours to change.  Always true: only rests, their dots and the short lines that some
-hang from or sit on change; they move up or down by whole spaces, or a little aside.
+In: what is printed in a system, ours to change.  Always true: only rests change, with their dots, fermatas, numbers and
+the short lines that some hang from or sit on; they move up or down by whole spaces, or a little aside.
 
-The library keeps rests clear of some, not of all that another voice has there; it does not see the stems of cues.
+The library keeps rests clear of some, not of all that another voice has there; it does not see the stems of cues, nor
+that a clef at the end of a bar takes away room from a rest for the whole of it, or for several bars.
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,10 +23,56 @@ ASIDE_COST_SP: Final = 1.5  # which is better than to move up or down by more th
 TOUCH_SP: Final = 0.1  # a rest that comes so near to a note above or below it seems to touch it
 LINE_SP: Final = 0.2  # how thick a short line is,
 LINE_OVER_SP: Final = 0.33  # and how far it stands out on either side of its rest: as the library draws them
+BESIDE_CLEF_SP: Final = 0.7  # white between a rest for several bars and a clef; by eye
+LEAST_BLOCK_SP: Final = 2.0  # a shorter block would read as a rest for one bar
 ROUNDING: Final = 1e-6
 # Whole rests hang from a line, half rests sit on one (SMuFL); which edge of their box that is.
 _LINED: Final = {"E4E3": 1, "E4E4": 3}
 _SOUNDING: Final = frozenset({"notehead", "flag", "accid", "beam", "beamSpan", "stem"})
+
+
+def part_from_clefs(ground: Ground) -> None:
+    """A rest for a whole bar stands in the middle of what a clef at its end leaves; one for several bars ends before
+    the clef."""
+    clefs = [ground.boxes[index] for own in ground.signs(("clef",)) for index in own]
+    barlines = sorted(ground.boxes[index][0] for own in ground.signs(("barLine",)) for index in own)
+    for rest in ground.signs(("mRest", "multiRest")) if clefs else ():
+        left, top, right, bottom = ground.hull(rest)
+        end = next((x for x in barlines if x > right), ground.page.right_sp)
+        staff = _staff_of(ground.page, (top + bottom) / 2)
+        clef = next(
+            (box[0] for box in clefs if left < box[0] < end and box[1] < staff[1] and staff[0] < box[3]), None
+        )
+        if clef is None:
+            continue
+        if ground.page.groups[rest[0]].kind == "mRest":
+            around = [index for own in ground.signs(("fermata",)) for index in own]
+            with_it = (index for index in around if left < _middle(ground.boxes[index]) < right)
+            ground.move((*rest, *_line_of(ground, rest[0]), *with_it), (clef - end) / 2, 0.0)
+        elif clef - BESIDE_CLEF_SP - left > LEAST_BLOCK_SP:
+            _shorten(ground, rest, clef - BESIDE_CLEF_SP)
+
+
+def _shorten(ground: Ground, rest: Sequence[int], end: float) -> None:
+    """The block of a rest for several bars ends earlier, with the stroke at its end; its number stays in the middle."""
+    shapes = [index for index in rest if isinstance(ground.items[index], Path)]
+    block = max(shapes, key=lambda index: ground.boxes[index][2] - ground.boxes[index][0], default=None)
+    if block is None:
+        return
+    left, _, right, _ = ground.boxes[block]
+    over = right - end
+    middle = (left + right) / 2
+    ground.narrow((block,), left, end)
+    for index in rest:
+        at = _middle(ground.boxes[index])
+        if index not in shapes:
+            ground.move((index,), -over / 2, 0.0)
+        elif index != block and at > middle:
+            ground.move((index,), -over, 0.0)
+
+
+def _middle(box: Box) -> float:
+    return (box[0] + box[2]) / 2
 
 
 def free_rests(ground: Ground) -> None:

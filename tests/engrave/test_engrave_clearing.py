@@ -8,6 +8,7 @@ from optimizer.engrave.clearing import HAIRPIN_GAP_SP, REACH_SP, cleared
 from optimizer.engrave.ground import BESIDE_SP, CLEAR_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
+from optimizer.engrave.resting import BESIDE_CLEF_SP
 from optimizer.engrave.strips import strips
 from optimizer.engrave.svg import Group, PageSystem
 
@@ -219,3 +220,36 @@ def test_a_half_rest_takes_its_line_along_or_gets_one_outside_the_staff() -> Non
     onto_a_line = cleared(page(half_rest(1.5), block("notehead", 20.0, 1.0, 21.2, 2.0)))
     assert onto_a_line.boxes[0][3] == pytest.approx(3.0)
     assert len(onto_a_line.items) == 2
+
+
+def barline(x: float) -> Drawn:
+    return block("barLine", x, 0.0, x + 0.2, 4.0)
+
+
+def test_a_rest_for_a_bar_stands_in_the_middle_of_what_a_clef_leaves() -> None:
+    whole_bar = ("mRest", *half_rest(1.0, "E4E3")[1:])
+    clef, fermata = block("clef", 24.0, 0.2, 26.0, 3.5), block("fermata", 19.5, -2.0, 21.7, -0.8)
+    system = cleared(page(whole_bar, barline(14.0), barline(28.0), clef, fermata))
+    assert system.boxes[0][0] == pytest.approx(20.0 - (28.0 - 24.0) / 2)
+    assert system.boxes[4][0] == pytest.approx(19.5 - (28.0 - 24.0) / 2)
+    overleaf = page(whole_bar, barline(14.0), barline(23.0), clef)  # of the next bar
+    assert cleared(overleaf) is overleaf
+    below = page(whole_bar, barline(14.0), barline(28.0), block("clef", 24.0, 14.2, 26.0, 17.5))
+    assert cleared(below) is below
+
+
+def test_a_rest_for_several_bars_ends_before_a_clef() -> None:
+    drawn = [
+        block("multiRest", 10.0, 1.5, 20.0, 2.5),
+        block("multiRest", 10.0, 1.0, 10.2, 3.0),
+        block("multiRest", 19.8, 1.0, 20.0, 3.0),
+        ("multiRest", Glyph("E085", (1, 0, 0, 1, 14.0, -2.5)), (14.0, -2.5, 16.0, -0.5)),
+    ]
+    kinds = page(*drawn, barline(22.0), block("clef", 18.0, 0.2, 20.0, 3.5))
+    group = Group("multiRest", 0)
+    system = cleared(replace(kinds, groups=(*(group for _ in drawn), *kinds.groups[4:])))
+    end = 18.0 - BESIDE_CLEF_SP
+    assert system.boxes[0] == pytest.approx((10.0, 1.5, end, 2.5))
+    assert system.boxes[1] == drawn[1][2]
+    assert system.boxes[2] == pytest.approx((end - 0.2, 1.0, end, 3.0))
+    assert system.boxes[3][0] == pytest.approx(14.0 - (20.0 - end) / 2)
