@@ -60,15 +60,14 @@ def _shorten(ground: Ground, rest: Sequence[int], end: float) -> None:
     if block is None:
         return
     left, _, right, _ = ground.boxes[block]
-    over = right - end
-    middle = (left + right) / 2
+    over, middle = right - end, (left + right) / 2
     ground.narrow((block,), left, end)
-    for index in rest:
-        at = _middle(ground.boxes[index])
-        if index not in shapes:
-            ground.move((index,), -over / 2, 0.0)
-        elif index != block and at > middle:
+    for index in shapes:
+        if index != block and _middle(ground.boxes[index]) > middle:
             ground.move((index,), -over, 0.0)
+    for number in ground.signs(("multiRestNum",)):
+        if left < _middle(ground.hull(number)) < right:
+            ground.move(number, -over / 2, 0.0)
 
 
 def _middle(box: Box) -> float:

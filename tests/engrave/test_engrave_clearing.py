@@ -243,11 +243,11 @@ def test_a_rest_for_several_bars_ends_before_a_clef() -> None:
         block("multiRest", 10.0, 1.5, 20.0, 2.5),
         block("multiRest", 10.0, 1.0, 10.2, 3.0),
         block("multiRest", 19.8, 1.0, 20.0, 3.0),
-        ("multiRest", Glyph("E085", (1, 0, 0, 1, 14.0, -2.5)), (14.0, -2.5, 16.0, -0.5)),
+        ("multiRestNum", Glyph("E085", (1, 0, 0, 1, 14.0, -2.5)), (14.0, -2.5, 16.0, -0.5)),
     ]
     kinds = page(*drawn, barline(22.0), block("clef", 18.0, 0.2, 20.0, 3.5))
     group = Group("multiRest", 0)
-    system = cleared(replace(kinds, groups=(*(group for _ in drawn), *kinds.groups[4:])))
+    system = cleared(replace(kinds, groups=(group, group, group, *kinds.groups[3:])))
     end = 18.0 - BESIDE_CLEF_SP
     assert system.boxes[0] == pytest.approx((10.0, 1.5, end, 2.5))
     assert system.boxes[1] == drawn[1][2]
