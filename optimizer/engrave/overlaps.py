@@ -3,10 +3,10 @@
 In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barlines stay where they are, and `boxes[i]`
 and `groups[i]` go with `items[i]`.
 
-Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing are long enough to be
-seen; hairpins that end where a system begins leave no tip, and slurs from another staff do not go through the notes
-there; frames hold all of their words; lines and words of the lyrics, and words about playing, end at the right edge of
-the staff.
+Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing, and slurs and ties that
+come in from the system before, are long enough to be seen; hairpins that end where a system begins leave no tip, and
+slurs from another staff do not go through the notes there; frames hold all of their words; lines and words of the
+lyrics, and words about playing, end at the right edge of the staff.
 """
 
 import math
@@ -17,9 +17,10 @@ from dataclasses import replace
 from typing import Final
 
 from optimizer.engrave.clearing import HAIRPIN_LEAST_SP, cleared
+from optimizer.engrave.ground import overlap
 from optimizer.engrave.model import Glyph, Path, Text
-from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
-from optimizer.engrave.strips import moved
+from optimizer.engrave.outlines import Box, Segment, map_segments, rectangle, segments_box
+from optimizer.engrave.strips import moved, strips
 from optimizer.engrave.svg import Group, PageSystem
 
 WHITE_SP: Final = 0.5  # between two dynamics; by eye
@@ -35,19 +36,26 @@ SLUR_WHITE_SP: Final = 0.6  # between a slur and the notes under it; this and wh
 SLUR_START_SP: Final = 6.0  # the notes that a slur coming from the system before begins over
 SLUR_DEPTH_SP: Final = 6.0  # it is flat rather than clear of single notes far out
 SLUR_THICKNESS_SP: Final = 0.4
+STUBS_SP: Final = (2.0, 1.6, 1.3)  # lengths of what comes in from the system before, the best first; by eye
 _WORDS: Final = ("syl", "dir", "tempo", "dynam")
 _ENDING: Final = "voltaBracket"
 _RINGING: Final = "lv"
 _HAIRPIN: Final = "hairpin"
 _SLUR: Final = "slur"
+_CURVES: Final = (_SLUR, "tie")
 _PLAYED: Final = frozenset({"notehead", "rest", "mRest"})
 _UNDER_SLURS: Final = frozenset({"notehead", "stem", "beam", "beamSpan", "flag", "accid", "artic"})
+# Control points of both edges of a slur that comes in: parts of its length back, and of its rise.
+_INCOMING: Final = ((0.15, 0.55), (0.5, 0.95), (0.45, 1.35), (0.05, 0.85))
+_OPENING: Final = frozenset(
+    {"clef", "keySig", "keyAccid", "meterSig", "accid", "notehead", "label", "grpSym"}
+)
 _TIE: Final = ((0.2, 0.6), (0.3, 0.85))  # control points of both edges: part of the length, depth in spaces
 
 
 def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
-    curves = _lift_slurs(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page))))
+    curves = _lengthen_stubs(_lift_slurs(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page)))))
     lines = _trim_lyric_lines(curves)
     return cleared(_pull_words_in(_part_dynamics(_widen_frames(lines))))
 
@@ -94,9 +102,7 @@ def _lift_slurs(page: PageSystem) -> PageSystem:
             and len(item.segments) > 1
             and boxes[index][0] < first
         ):
-            (left, start), (right, end) = sorted(
-                (float(segment[-2]), float(segment[-1])) for segment in item.segments[:2]
-            )
+            (left, start), (right, end) = _ends_of(item.segments)
             if abs(end - start) > CROSSING_SP:
                 curve = _arc(page, min(left, right - RINGING_SP), right, end, 1 if end > start else -1)
                 items[index], boxes[index] = replace(item, segments=curve), segments_box(curve)
@@ -143,6 +149,49 @@ def _lengthen_ringing_ties(page: PageSystem) -> PageSystem:
             items[index] = replace(item, segments=_tie(left, end, y, -1 if y - top > bottom - y else 1))
             boxes[index] = (left, top, end, bottom)
     return replace(page, items=tuple(items), boxes=tuple(boxes))
+
+
+def _lengthen_stubs(page: PageSystem) -> PageSystem:
+    """The library lets slurs and ties from the system before begin behind clef and key, where to the first note nothing
+    but a tick is left."""
+    items, boxes, first = list(page.items), list(page.boxes), _first_note(page)
+    opening = [
+        box
+        for box, group in zip(page.boxes, page.groups, strict=True)
+        if group.kind in _OPENING and box[0] < first + 1.0
+    ]
+    for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
+        left, _, right, _ = page.boxes[index]
+        if group.kind not in _CURVES or not isinstance(item, Path) or len(item.segments) < 3 or left >= first:
+            continue
+        for length in STUBS_SP if right - left < STUBS_SP[-1] else ():
+            longer = replace(item, segments=_longer(item.segments, length, group.kind))
+            box = segments_box(longer.segments)
+            if not any(overlap(ink, other) for ink in strips(longer, box) for other in opening):
+                items[index], boxes[index] = longer, box
+                break
+    return replace(page, items=tuple(items), boxes=tuple(boxes))
+
+
+def _longer(segments: Sequence[Segment], length: float, kind: str) -> tuple[Segment, ...]:
+    """A curve that ends where it did: a slur comes in from outside, a tie levelly."""
+    (left, start), (right, end) = _ends_of(segments)
+    if kind == _SLUR:
+        down = start - end
+        (x1, y1), (x2, y2), (x3, y3), (x4, y4) = ((right - x * length, end + y * down) for x, y in _INCOMING)
+        far = (right - length, start)
+        return (
+            ("M", right, end),
+            ("C", x1, y1, x2, y2, *far),
+            ("C", x3, y3, x4, y4, right, end),
+        )
+    scale = length / (right - left)
+    return tuple(map_segments(segments, (scale, 0.0, 0.0, 1.0, right - scale * right, 0.0)))
+
+
+def _ends_of(segments: Sequence[Segment]) -> list[tuple[float, float]]:
+    """Left and right end of a curve that is drawn there and back."""
+    return sorted((float(segment[-2]), float(segment[-1])) for segment in segments[:2])
 
 
 def _tie(left: float, right: float, y: float, down: int) -> tuple[Segment, ...]:

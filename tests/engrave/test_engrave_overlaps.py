@@ -10,6 +10,7 @@ from optimizer.engrave.overlaps import (
     LEAST_HYPHEN_SP,
     OVER_BARLINE_SP,
     RINGING_SP,
+    STUBS_SP,
     WHITE_SP,
     without_overlaps,
 )
@@ -124,6 +125,18 @@ def test_a_slur_that_ends_at_once_is_long_enough_to_be_seen() -> None:
     left, top, right, bottom = without_overlaps(page(head, ("slur", slur(9.5, 16.0, 10.0, 0.5)))).boxes[-1]
     assert right - left >= 2.0
     assert bottom - top < 2.0
+
+
+def test_what_comes_in_to_the_first_note_is_long_enough_to_be_seen() -> None:
+    """It keeps its end, and stays clear of clef and key; what begins in the system is as short as its notes stand."""
+    head, flat = ("notehead", glyph(10.0, 1.0, 1.2, 1.0)), ("keyAccid", glyph(7.2, 1.0, 1.0, 2.5))
+    free = without_overlaps(page(head, flat, ("slur", slur(8.9, 5.5, 9.6, 4.5)))).boxes[-1]
+    assert (free[0], free[2]) == pytest.approx((9.6 - STUBS_SP[0], 9.6))
+    assert (free[1], free[3]) == pytest.approx((4.5, 5.5), abs=0.2)
+    beside = without_overlaps(page(head, flat, ("tie", stroke(8.9, 2.0, 0.7)))).boxes[-1]
+    assert (beside[0], beside[2]) == pytest.approx((9.6 - STUBS_SP[-1], 9.6))
+    later = page(("notehead", glyph(5.0, 1.0)), head, ("slur", slur(8.9, 5.5, 9.6, 4.5)))
+    assert without_overlaps(later) == later
 
 
 def test_frames_hold_all_of_their_words() -> None:
