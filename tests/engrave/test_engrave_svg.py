@@ -6,6 +6,7 @@ from optimizer.engrave.fontdata import TextMetrics, music_outline
 from optimizer.engrave.model import Glyph, Path, Text
 from optimizer.engrave.outlines import compose, ellipse, parse_outline, parse_transform, segments_box
 from optimizer.engrave.svg import SvgReader, UnknownShapeError
+from optimizer.press.fonts import text_width_pt
 
 PAGE = (
     '<svg xmlns="http://www.w3.org/2000/svg"><defs><g id="E0A4-x1">'
@@ -142,3 +143,12 @@ def test_the_dot_of_a_metronome_mark_stands_by_its_note() -> None:
     note, dot = (item for item in read("", f'<g class="tempo">{mark}</g>').items if isinstance(item, Glyph))
     gap_sp = dot.matrix[4] - note.matrix[4] - TextMetrics().width("\ueca5", 4.0, False, False, True)
     assert 0 < gap_sp < 0.5  # common practice, no source
+
+
+@pytest.mark.parametrize(("bold", "italic"), [(False, False), (True, False), (False, True), (True, True)])
+def test_words_are_reckoned_as_wide_as_they_are_printed(bold: bool, italic: bool) -> None:
+    """Frames end after the last letter, and what follows a no-break space follows at once."""
+    metrics = TextMetrics()
+    for string in ("Solo, quasi Tromba, sul G", "[\xa0", "MWXYZ 1234567890", "abdghknopqu"):
+        width = metrics.width(string, 10.0, bold, italic, False)
+        assert width == pytest.approx(text_width_pt(string, 10.0, bold, italic), rel=0.002)
