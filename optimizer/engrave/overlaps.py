@@ -3,10 +3,10 @@
 In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barlines stay where they are, and `boxes[i]`
 and `groups[i]` go with `items[i]`.
 
-Endings stand once, over the top staff; dynamics side by side are told apart; ties to nothing, and slurs and ties that
-come in from the system before, are long enough to be seen; hairpins that end where a system begins leave no tip, and
-slurs from another staff do not go through the notes there; frames hold all of their words; lines and words of the
-lyrics, and words about playing, end at the right edge of the staff.
+Endings stand once, over the top staff; dynamics side by side are told apart, and so are rehearsal marks and words;
+ties to nothing, and slurs and ties that come in from the system before, are long enough to be seen; hairpins that end
+where a system begins leave no tip, and slurs from another staff do not go through the notes there; frames hold all of
+their words; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
 """
 
 import math
@@ -38,6 +38,10 @@ SLUR_DEPTH_SP: Final = 6.0  # it is flat rather than clear of single notes far o
 SLUR_THICKNESS_SP: Final = 0.4
 STUBS_SP: Final = (2.0, 1.6, 1.3)  # lengths of what comes in from the system before, the best first; by eye
 _WORDS: Final = ("syl", "dir", "tempo", "dynam")
+LEAST_MARK_SP: Final = (
+    2.0  # words that begin farther inside a rehearsal mark were meant to stand over or under it
+)
+_MARK: Final = "reh"
 _ENDING: Final = "voltaBracket"
 _RINGING: Final = "lv"
 _HAIRPIN: Final = "hairpin"
@@ -57,7 +61,7 @@ def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
     curves = _lengthen_stubs(_lift_slurs(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page)))))
     lines = _trim_lyric_lines(curves)
-    return cleared(_pull_words_in(_part_dynamics(_widen_frames(lines))))
+    return cleared(_pull_words_in(_part_marks(_part_dynamics(_widen_frames(lines)))))
 
 
 def _keep_top_endings(page: PageSystem) -> PageSystem:
@@ -244,6 +248,29 @@ def _part_dynamics(page: PageSystem) -> PageSystem:
                 x, y = 0.0, max(other[3] for other in touching) + WHITE_SP - box[1]
             moves |= dict.fromkeys(indices, (x, y))
         placed.append((box[0] + x, box[1] + y, box[2] + x, box[3] + y))
+    return _moved(page, moves)
+
+
+def _part_marks(page: PageSystem) -> PageSystem:
+    """Words that begin at the frame of a rehearsal mark move right, so that white parts them."""
+    frames: dict[Group, list[Box]] = defaultdict(list)
+    for box, group in zip(page.boxes, page.groups, strict=True):
+        if group.kind == _MARK:
+            frames[group].append(box)
+    marks = [_hull(boxes) for boxes in frames.values()]
+    moves: dict[int, tuple[float, float]] = {}
+    for (left, top, right, bottom), indices in _letters(page, ("tempo", "dir")):
+        over = max(
+            (
+                mark[2] + WHITE_SP - left
+                for mark in marks
+                if mark[0] < left and mark[1] < bottom and top < mark[3]
+            ),
+            default=0.0,
+        )
+        if 0 < over < LEAST_MARK_SP and right + over < page.right_sp:
+            group = page.groups[indices[0]]
+            moves |= {i: (over, 0.0) for i, other in enumerate(page.groups) if other == group}
     return _moved(page, moves)
 
 

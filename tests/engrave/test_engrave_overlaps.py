@@ -73,6 +73,17 @@ def test_a_dynamic_may_stand_close_below_another_but_not_at_its_corner() -> None
     assert without_overlaps(corner).boxes[1][0] == 12 + WHITE_SP
 
 
+def test_words_that_begin_at_a_rehearsal_mark_move_off_its_frame() -> None:
+    frame = ("reh", stroke(10, -4, 2.5))
+    tempo = ("tempo", words(12.6, -3.0, 8.0))
+    mark, moved = without_overlaps(page(frame, tempo)).boxes
+    assert mark == frame[1][1]
+    assert moved[0] == pytest.approx(mark[2] + WHITE_SP)
+    for left, baseline in ((13.1, -3.0), (12.6, -5.0), (10.2, -3.0)):  # with room; higher; meant to be there
+        other = page(frame, ("tempo", words(left, baseline, 8.0)))
+        assert without_overlaps(other).boxes[1] == other.boxes[1]
+
+
 def test_words_end_at_the_right_edge_unless_something_is_in_the_way() -> None:
     out = page(("dir", words(95, -2, 8)))
     assert without_overlaps(out).boxes[0][2] == RIGHT_SP
