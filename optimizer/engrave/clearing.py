@@ -1,8 +1,8 @@
-"""Dynamics, words, hairpins and trills moved off what they are printed on.
+"""Dynamics, words, hairpins, trills and clefs moved off what they are printed on.
 
 In and out: a `PageSystem` from `svg`.  Always true: only they, and rests (resting.py), change; they move by as little
 as it takes, letters also a little aside, and stay nearest to the staff, or between the staves, that they belong to.
-A hairpin that runs into a dynamic or into the next hairpin is shortened.
+Clefs move aside only.  A hairpin that runs into a dynamic or into the next hairpin is shortened.
 
 The library keeps them clear of notes but not of beams between two staves, nor of some slurs.
 """
@@ -32,9 +32,15 @@ HAIRPIN_GAP_SP: Final = 0.4  # between a hairpin and what comes before or after 
 HAIRPIN_LEAST_SP: Final = 2.0  # shorter ones read as accents
 HAIRPIN_CUT_SP: Final = 2.5  # one that reaches farther into something was meant to be beside it
 
+CLEF_WHITE_SP: Final = 0.25  # between a clef and what it is moved off; by eye
+CLEF_ASIDE_SP: Final = 3.0  # a clef, 2 spaces wide, may move just beside an arpeggio
+
 _MOVED: Final = ("dynam", "dir", "hairpin", "trill")
 _LETTERS: Final = ("dynam", "dir")
 _BEAMS: Final = ("beam", "beamSpan", "stem")
+_ARPEGGIO: Final = "arpeg"
+_BESIDE_CLEFS: Final = (*_BEAMS, _ARPEGGIO, "notehead", "flag", "accid")
+_CROSSING_CLEFS: Final = ("slur", "tie", "hairpin")  # what may be crossed where there is no other way
 
 
 def cleared(page: PageSystem) -> PageSystem:
@@ -43,11 +49,38 @@ def cleared(page: PageSystem) -> PageSystem:
     _part_hairpins(ground)
     part_from_clefs(ground)
     free_rests(ground)
+    _free_clefs(ground)
     for own in ground.signs(_MOVED):
         right_sp, down_sp = _shift(ground, own)
         if right_sp or down_sp:
             ground.move(own, right_sp, down_sp)
     return ground.result()
+
+
+def _free_clefs(ground: Ground) -> None:
+    """A clef within a system stands before the arpeggio of the chord it is for, and after beams from another staff."""
+    for clef in ground.signs(("clef",)):
+        box = ground.hull(clef)
+        hit = [
+            index
+            for index in ground.near(box, clef)
+            if ground.page.groups[index].kind in _BESIDE_CLEFS
+            and any(meet(strip, box) for strip in ground.strips((index,)))
+        ]
+        if not hit:
+            continue
+        left, _, right, _ = ground.hull(hit)
+        ways = [left - CLEF_WHITE_SP - box[2]]
+        if all(ground.page.groups[index].kind != _ARPEGGIO for index in hit):
+            ways.append(right + CLEF_WHITE_SP - box[0])
+        for aside in sorted(ways, key=abs):
+            place = (box[0] + aside, box[1], box[2] + aside, box[3])
+            around = (
+                i for i in ground.near(place, clef) if ground.page.groups[i].kind not in _CROSSING_CLEFS
+            )
+            if abs(aside) <= CLEF_ASIDE_SP and not any(meet(ink, place) for ink in ground.strips(around)):
+                ground.move(clef, aside, 0.0)
+                break
 
 
 def _part_hairpins(ground: Ground) -> None:

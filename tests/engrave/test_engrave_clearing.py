@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.engrave.clearing import HAIRPIN_GAP_SP, REACH_SP, cleared
+from optimizer.engrave.clearing import CLEF_WHITE_SP, HAIRPIN_GAP_SP, REACH_SP, cleared
 from optimizer.engrave.ground import BESIDE_SP, CLEAR_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
@@ -253,3 +253,16 @@ def test_a_rest_for_several_bars_ends_before_a_clef() -> None:
     assert system.boxes[1] == drawn[1][2]
     assert system.boxes[2] == pytest.approx((end - 0.2, 1.0, end, 3.0))
     assert system.boxes[3][0] == pytest.approx(14.0 - (20.0 - end) / 2)
+
+
+def test_a_clef_stands_beside_arpeggios_and_beams() -> None:
+    clef = block("clef", 24.0, 0.2, 26.0, 3.5)
+    arpeggio = block("arpeg", 24.4, -8.0, 24.8, 4.0)
+    assert cleared(page(clef, arpeggio)).boxes[0][2] == pytest.approx(24.4 - CLEF_WHITE_SP)
+    assert cleared(page(clef, block("stem", 24.1, -8.0, 24.2, 1.0))).boxes[0][0] == pytest.approx(
+        24.2 + CLEF_WHITE_SP
+    )
+    between = page(
+        clef, arpeggio, block("notehead", 21.5, 1.0, 22.7, 2.0), block("notehead", 25.2, 1.0, 26.4, 2.0)
+    )
+    assert cleared(between) is between
