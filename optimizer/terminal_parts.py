@@ -4,8 +4,9 @@ In: `PreparedParts`.  Out: text on stdout.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import Final
 
 from rich.table import Table
 
@@ -16,6 +17,11 @@ from optimizer.press.ensemble_words import ensemble_words
 from optimizer.settings import Lang
 from optimizer.terminal import new_console, plain
 from optimizer.turns.model import Grade
+
+NEVER: Final[Mapping[str, str]] = {
+    "all": "all turn at once",
+    "family": "a whole family of instruments turns at once where it is soft or sustained",
+}
 
 
 def print_prepared_parts(prepared: PreparedParts) -> None:
@@ -74,8 +80,10 @@ def _joint(prepared: PreparedParts) -> Iterator[str]:
     more = report.objective - sum(report.limits_together.values()) - report.own_apart
     if more and not report.broken:
         yield f"Planning together costs the parts themselves {more / 100:g} points more."
-    if report.broken:
-        yield "note: it cannot be avoided that all turn at once: make the parts differ, for example with --least-staff"
+    for what in report.broken:
+        yield (
+            f"note: it cannot be avoided that {NEVER[what]}: make the parts differ, for example with --least-staff"
+        )
     yield (
         f"solver: {report.status}, objective {report.objective}, bound {report.bound} (hundredths of a point), "
         f"{report.seconds:.2f} s"

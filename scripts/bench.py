@@ -185,7 +185,7 @@ def _print_parts(path: Path) -> None:
     settings = applied(PartsSettings(Settings(binding="stapled")))
     file = load_file(path)
     full = score_from(file, default_tempo=settings.paper.turns.default_tempo)
-    members = measure_parts(full, extract(file, settings), settings, lambda stage, done=0.0: None)
+    members = measure_parts(full, extract(file, full, settings), settings, lambda stage, done=0.0: None)
     before_s = _processor_s()
     found = plan_parts(members, settings, lambda stage, done=0.0: None)
     took_s = _processor_s() - before_s
@@ -195,7 +195,7 @@ def _print_parts(path: Path) -> None:
     ]
     scores = [job.score for job in members.jobs]
     at_once = {
-        name: dict(ensemble(full, file.root, members.parts, scores, each).at_once())
+        name: dict(ensemble(full, file.root, members.parts, scores, each, settings.paper).at_once())
         for name, each in (("together", plans), ("apart", found.joint.apart), ("filled", greedy))
     }
     points = [

@@ -33,8 +33,6 @@ LIGHT, FULL = 1, 2
 # Each player more than half of those who play: as much as half the way from a quick turn to a tight one (300 points),
 # so that a hole in the sound is worth one turn a little harder, not a blocked one. Half of it for LIGHT. Ours.
 TOO_MANY: Final = 150
-# All of a family gone where it is bare: more than any two turns that are merely too near, less than a tight turn. Ours.
-FAMILY_GONE: Final = 200
 # Each desk more than half of all that play: a turn's handling (40 points) once more, for the sound of a section is only
 # halved by it. Ours.
 TOO_MANY_DESKS: Final = 40
@@ -65,9 +63,9 @@ def limits(
 ) -> tuple[Limit, ...]:
     """All limits of an ensemble, members numbered as the parts are: "all", "family", "desks".
 
-    "all": never all parts turn at once, and more than half of those who play cost something. "family": all of a family
-    that plays, two parts or more, where they are soft or sustained. "desks": more than half of all desks of the
-    sections that play, two or more.
+    "all": never all parts turn at once, and more than half of those who play cost something. "family": never all of a
+    family that plays, two parts or more, where they are soft or sustained, unless desk partners play on. "desks": more
+    than half of all desks of the sections that play, two or more.
     """
     members = [_Member(*each) for each in zip(parts, scores, steps, strict=True)]
     found: dict[tuple[object, ...], Limit] = {}
@@ -127,10 +125,6 @@ class _Member:
         times, soft = self._softness
         place = bisect_right(times, time_s)
         return place > 0 and soft[place - 1]
-
-    def is_sustained(self, start_s: float, end_s: float) -> bool:
-        """Whether all it plays there is long."""
-        return all(off_s - onset_s >= SUSTAINED_S for onset_s, off_s in self.sounding(start_s, end_s))
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +203,8 @@ def _limits_at(moment: _Moment, members: Sequence[_Member]) -> Iterator[Limit]:
         yield from _reached(_limit("all", moment, lambda event: event.weight, half, TOO_MANY // FULL))
     for family in dict.fromkeys(members[index].part.family for index in sorted(playing)):
         inside = {index for index in playing if members[index].part.family == family}
-        if len(inside) > 1 and _is_bare([members[index] for index in inside], moment):
+        alone = not any(members[index].part.players > 1 for index in inside)
+        if len(inside) > 1 and alone and _is_bare([members[index] for index in inside], moment):
             yield from _reached(_family(moment, frozenset(inside)))
     desks = {i: members[i].part.desks for i in playing if members[i].part.players > 1}
     if len(desks) > 1:
@@ -220,16 +215,17 @@ def _limits_at(moment: _Moment, members: Sequence[_Member]) -> Iterator[Limit]:
 
 
 def _family(moment: _Moment, members: Collection[int]) -> Limit:
-    """Not all of these."""
-    return _limit("family", moment, lambda event: event.member in members, len(members) - 1, FAMILY_GONE)
+    """Never all of these."""
+    most = len(members) - 1
+    return _limit("family", moment, lambda event: event.member in members, most, 0, most)
 
 
 def _is_bare(family: Sequence[_Member], moment: _Moment) -> bool:
-    """Whether all of them are soft, or all sustained."""
+    """Whether all of them are soft, or all that they play is long."""
     middle_s = (moment.start_s + moment.end_s) / 2
-    return all(member.is_soft(middle_s) for member in family) or all(
-        member.is_sustained(moment.start_s, moment.end_s) for member in family
-    )
+    notes = [note for member in family for note in member.sounding(moment.start_s, moment.end_s)]
+    sustained = bool(notes) and all(off_s - onset_s >= SUSTAINED_S for onset_s, off_s in notes)
+    return sustained or all(member.is_soft(middle_s) for member in family)
 
 
 def _limit(

@@ -9,7 +9,7 @@ import pytest
 from lxml import etree
 
 from optimizer.layout.joint import Limit
-from optimizer.parts.limits import FAMILY_GONE, TOO_MANY, TOO_MANY_DESKS, limits, shared_copy
+from optimizer.parts.limits import TOO_MANY, TOO_MANY_DESKS, limits, shared_copy
 from optimizer.parts.loudness import softness
 from optimizer.parts.model import Extracted
 from optimizer.score import Score, ScoreFile, load_file, score_from
@@ -172,14 +172,25 @@ def test_a_family_does_not_leave_a_soft_or_sustained_passage(music: str, gone: b
     winds = [player(f"f {BUSY}", *[BUSY] * 5, family="woodwind") for _ in range(3)]
     found = limits_of(*strings, *winds)
     nobody: list[set[int]] = [set()] * 3
-    assert cost(found, "family", {3}, {3}, *nobody) == (FAMILY_GONE * 100 if gone else 0)
-    assert cost(found, "family", {3}, {4}, *nobody) == 0
-    assert not any(member > 1 for limit in of(found, "family") for member, _ in limit.turns)
+    assert is_never(found, {3}, {3}, *nobody) == gone
+    assert not is_never(found, {3}, {4}, *nobody)
+    assert not any(member > 1 for limit in of(found, "family", hard=True) for member, _ in limit.turns)
 
 
 def test_a_family_that_is_one_part_is_left_to_its_own_costs() -> None:
     found = limits_of(player(*[f"p {BUSY}"] * 5), player(*[f"p {BUSY}"] * 5, family="brass"))
-    assert not of(found, "family")
+    assert not of(found, "family", hard=True)
+
+
+def test_a_family_whose_desk_partners_play_on_is_there() -> None:
+    strings = [player(*[f"p {BUSY}"] * 5, players=2), player(*[f"p {BUSY}"] * 5)]
+    assert not of(limits_of(*strings, player(*[BUSY] * 5, family="brass")), "family", hard=True)
+
+
+def test_a_family_at_rest_sustains_nothing() -> None:
+    resting = [player(BUSY, REST, REST, BUSY) for _ in range(2)]
+    found = limits_of(*resting, player(*[BUSY] * 4, family="brass"))
+    assert not is_never(found, {2}, {2}, set())
 
 
 def test_not_more_than_half_of_the_desks_turn_at_once() -> None:
