@@ -21,6 +21,7 @@ from lxml import etree
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
 from optimizer.parts.cue_line import Line, Sources, highest, melody, pitch_of, tremolo_share
 from optimizer.parts.names import numbered
+from optimizer.parts.rests import may_begin_rest, staves_of, write_rests
 from optimizer.score.model import Pitch
 from optimizer.score.multirests import decimal, first_attributes, right_barlines
 from optimizer.score.walk import NOTE_VALUES_QL, exact, whole
@@ -35,6 +36,8 @@ _ACCIDENTALS: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2:
 _CLEFS: Final = {"G": (4 + 7 * 4, 2), "F": (3 + 7 * 3, 4), "C": (7 * 4, 3)}
 _TOP_LINE: Final = 8  # steps above the bottom line
 _UNREADABLE: Final = ("TAB", "jianpu")  # clefs on which notes are no notes
+_STEM: Final = 7  # steps
+_REST_AWAY: Final = 3  # steps from the note to the line that the player's rest hangs from
 # Where strokes stand on a staff without pitches: above it, clear of the player's rest.
 _STROKE: Final = ("G", "5")
 _ARTICULATIONS: Final = ("accent", "strong-accent", "staccato", "tenuto", "detached-legato", "staccatissimo")
@@ -74,7 +77,9 @@ def write_cue(part: etree._Element, full: Sources, line: Line, bars: Sequence[in
     octaves = 0 if reader.bottom is None else _octaves(moved.values(), reader.bottom)
     pitches = {note: Pitch(pitch.step, pitch.alter, pitch.octave + octaves) for note, pitch in moved.items()}
     notes = [place for bar in bars for place in shown[bar]]
-    writer = _Writer(reader, pitches, _kept_ties(notes))
+    heads = [found for bar in bars if (found := _heads(shown[bar], pitches, reader))]
+    stem = _common_stem(heads) if heads and any(map(_beamed, shown.values())) else ""
+    writer = _Writer(reader, pitches, _kept_ties(notes), staves_of(part), stem)
     trembles = tremolo_share([theirs[bar] for bar in bars], line) > 0.5
     words = _label(full.root, line.part_index, octaves, trembles=trembles)
     for bar in bars:
@@ -209,6 +214,37 @@ def _short_names(full: etree._Element) -> list[str]:
     return numbered(names)
 
 
+def _heads(places: Sequence[NotePlace], pitches: Mapping[etree._Element, Pitch], reader: _Reader) -> range:
+    """From the lowest to the highest note of a bar, in steps from the middle line; empty where there are none."""
+    if reader.bottom is None:
+        return range(0)
+    middle = reader.bottom + _TOP_LINE // 2
+    steps = [_place(pitches[place.note]) - middle for place in places if place.note in pitches]
+    return range(min(steps), max(steps) + 1) if steps else range(0)
+
+
+def _common_stem(heads: Sequence[range]) -> str:
+    """Which way all stems of a cue point, so that with the player's rest on the other side of the notes everything is
+    as near to the staff as it can be. A rest on the side of the beams is in their way. Rest opposite stems: common
+    practice, no source."""
+    reach = {"up": 0, "down": 0}
+    for bar in heads:
+        reach["up"] += bar[-1] + _STEM - _rest_at(bar, "up")
+        reach["down"] += _rest_at(bar, "down") - bar[0] + _STEM
+    farthest = max((step for bar in heads for step in (bar[0], bar[-1])), key=abs, default=0)
+    return min(reach, key=lambda way: (reach[way], (way == "up") == (farthest >= 0)))
+
+
+def _rest_at(heads: range, stem: str) -> int:
+    """Where the player's rest hangs beside notes with such stems, in steps from the middle line: from a line, outside
+    the staff."""
+    if stem == "up":
+        at = min(-_TOP_LINE // 2, heads[0] - _REST_AWAY)
+        return at - at % 2
+    at = max(_TOP_LINE // 2, heads[-1] + _REST_AWAY)
+    return at + at % 2
+
+
 def _kept_ties(places: Sequence[NotePlace]) -> Mapping[etree._Element, tuple[str, ...]]:
     """Which notes are tied to which, of those that are both in the cue."""
     kept: dict[etree._Element, tuple[str, ...]] = {}
@@ -229,22 +265,28 @@ class _Writer:
     reader: _Reader
     pitches: Mapping[etree._Element, Pitch]
     ties: Mapping[etree._Element, tuple[str, ...]]
+    staves: int
+    stem: str  # of all notes; "" where each is as in a single voice
 
     def write(self, bar: PlacedBar, source: PlacedBar, places: Sequence[NotePlace], words: str) -> None:
         """Add a line to a bar after what stands there, in a voice of its own."""
         measure = bar.element
-        voices = [whole(place.voice, 1) for place in bar.places]
-        several = any(place.staff != "1" for place in bar.places) or measure.find(".//staff") is not None
+        if may_begin_rest(bar):
+            write_rests(bar, self.staves)
+        voices = [whole(voice.text, 1) for voice in measure.iterfind("note/voice")]
+        several = self.staves > 1 or measure.find(".//staff") is not None
         tail = _Tail(measure, str(max(voices, default=1) + 1), several)
         divisions = Fraction(bar.quarter, bar.division)
-        if not bar.places:
+        if measure.find("note") is None:
             ticks = source.full or max(place.offset + place.length for place in source.places)
             tail.own_rest(Fraction(ticks, source.quarter) * divisions)
         tail.back()
         cursor = Fraction(0)
         accidentals = {step: self._signature(step) for step in _STEPS}
         altered: dict[tuple[str, int], float] = {}
-        stems, beamed = self._stems(places), set(_beamed(places))
+        stems, beamed = self._stems(places), _beamed(places)
+        if self.stem:
+            self._move_rest(measure, _heads(places, self.pitches, self.reader))
         for place in places:
             offset, length = (value * divisions for value in _times(place, source))
             tail.on(offset - cursor)
@@ -277,10 +319,20 @@ class _Writer:
         altered[at] = pitch.alter
         return _ACCIDENTALS.get(int(pitch.alter)) if pitch.alter.is_integer() else None
 
+    def _move_rest(self, measure: etree._Element, heads: range) -> None:
+        """Put the player's rest for the whole bar on the other side of the notes than their stems."""
+        for note in measure.iterchildren("note") if heads else ():
+            rest = note.find("rest[@measure='yes']")
+            if rest is not None and note.find("cue") is None and note.findtext("staff", "1") == "1":
+                at = (self.reader.bottom or 0) + _TOP_LINE // 2 + _rest_at(heads, self.stem)
+                rest[:] = []
+                etree.SubElement(rest, "display-step").text = _STEPS[at % 7]
+                etree.SubElement(rest, "display-octave").text = str(at // 7)
+
     def _stems(self, places: Sequence[NotePlace]) -> Mapping[etree._Element, str]:
-        """Which way stems point, as in a single voice: away from the middle line, under one beam alike."""
-        if self.reader.bottom is None:
-            return {place.note: "up" for place in places}
+        """Which way stems point; as in a single voice: away from the middle line, under one beam alike."""
+        if self.reader.bottom is None or self.stem:
+            return {place.note: self.stem or "up" for place in places}
         found: dict[etree._Element, str] = {}
         group: list[NotePlace] = []
         for place in places:
@@ -426,9 +478,9 @@ class _Tail:
         self.add(direction)
 
 
-def _beamed(places: Sequence[NotePlace]) -> Iterator[etree._Element]:
+def _beamed(places: Sequence[NotePlace]) -> set[etree._Element]:
     """Notes under beams that all of them are there for: some may have gone into a held one."""
-    group: list[etree._Element] = []
+    found, group = set[etree._Element](), list[etree._Element]()
     for place in places:
         beam = (place.note.findtext("beam") or "").strip()
         if beam == "begin":
@@ -438,8 +490,9 @@ def _beamed(places: Sequence[NotePlace]) -> Iterator[etree._Element]:
         elif "rest" not in place.children:
             group = []
         if beam == "end":
-            yield from group
+            found.update(group)
             group = []
+    return found
 
 
 def _written(place: NotePlace) -> tuple[str, int]:

@@ -34,13 +34,18 @@ def with_multiple_rests(root: etree._Element) -> etree._Element:
     for part in root.iterchildren("part"):
         bars = placed_bars(part)
         _drop_restated(bars)
-        staves = max((whole(found.text, 1) for found in part.iter("staves")), default=1)
+        staves = staves_of(part)
         for run in _runs(bars):
             if len(run) > 1:
                 for bar in run:
                     write_rests(bar, staves)
                 say_bars(run[0].element, len(run))
     return collapsed(root)
+
+
+def staves_of(part: etree._Element) -> int:
+    """On how many staves a part is written at most."""
+    return max((whole(found.text, 1) for found in part.iter("staves")), default=1)
 
 
 def _drop_restated(bars: Sequence[PlacedBar]) -> None:

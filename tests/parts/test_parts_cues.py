@@ -338,3 +338,35 @@ def test_a_moving_line_gives_the_cue_rather_than_tremolo(bar: str) -> None:
         ("Flute", reader(pitches=["G5"] * 4)),
     )
     assert [cue.line.part_index for cue in cued(full, 2)[0]] == [1]
+
+
+EIGHTHS = ["begin", "end"] * 4
+
+
+@pytest.mark.parametrize(
+    ("pitches", "way", "rest"),
+    [
+        # All far below: stems up are nearest to the staff; the rest hangs from a line below the lowest note, B3.
+        (["A4", "D4", "G4", "B3", "F4", "G4", "F4", "G4"], "up", "F3"),
+        (["F5", "E5", "G5", "C6", "B5", "C6", "B5", "C6"], "down", "G6"),  # a line above C6
+    ],
+)
+def test_the_players_rest_stands_opposite_the_stems(pitches: Sequence[str], way: str, rest: str) -> None:
+    """Beams that a rest hung over were drawn beyond it."""
+    bar = "".join(
+        note(pitch, 1, "eighth", f'<beam number="1">{EIGHTHS[place]}</beam>')
+        for place, pitch in enumerate(pitches)
+    )
+    own = REST.replace("{}", "8")
+    in_two = "<note><rest/><duration>4</duration><voice>1</voice></note>" * 2
+    played = tune(["C5"] * 4, divisions=2)
+    flute = part([played, *[own] * (BARS - 3), in_two, played], divisions=2)
+    _, root, _ = cued(file_of(("Horn", part([bar] * BARS, divisions=2)), ("Flute", flute)), 1)
+    for measure in root.findall("part/measure")[BARS - 3 : BARS - 1]:
+        cues = [each for each in measure.iterchildren("note") if each.find("cue") is not None]
+        assert {each.findtext("stem") for each in cues} == {way}
+        (own_rest,) = [each for each in measure.iterchildren("note") if each.find("cue") is None]
+        shown = own_rest.find("rest")
+        assert shown is not None
+        assert shown.get("measure") == "yes"  # one for the bar, though the score has two
+        assert f"{shown.findtext('display-step')}{shown.findtext('display-octave')}" == rest
