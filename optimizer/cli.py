@@ -315,8 +315,8 @@ def parts(
                 sheets=SheetSettings(printer, sheet, holes, marks, unprintable, grammage, lang),
                 strips=carry,
             ),
-            players=parse_players(_words(players)),
-            split=_words(split),
+            players=parse_players(_names(players)),
+            split=_names(split),
             cues=cues,
             cue_bars=cue_bars,
             cue_s=cue_seconds,
@@ -429,6 +429,11 @@ def _demands(
 def _words(values: Words) -> tuple[str, ...]:
     """Options that may be repeated also take a comma-separated list."""
     return tuple(word.strip() for value in values or () for word in value.split(",") if word.strip())
+
+
+def _names(values: Words) -> tuple[str, ...]:
+    """Names of parts, one each time the option is given: "Clarinet in B♭, Bass" has a comma in it."""
+    return tuple(value.strip() for value in values or () if value.strip())
 
 
 def _guarded(run: Callable[[], None]) -> None:

@@ -119,6 +119,8 @@ def test_nothing_is_overwritten_unless_asked(made: tuple[Path, str], trio: Path)
         (("--players", "Flute"), "PART=N"),
         (("--players", "Flute=0"), "--players"),
         (("--split", "Tuba"), "no such part"),
+        (("--players", "Clarinet in B♭, Bass=2"), "--players Clarinet in B♭, Bass: no such part"),
+        (("--split", "Flute, Alto"), "--split Flute, Alto: no such part"),
         (("--level", "expert"), "beginner, intermediate, advanced"),
         (("--cue-bars", "few"), "whole number"),
         (("--instruments", "/nowhere.toml"), "cannot be read"),

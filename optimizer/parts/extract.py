@@ -25,7 +25,7 @@ from optimizer.parts.cue_line import Sources
 from optimizer.parts.cues import with_cues
 from optimizer.parts.instruments import known_instruments
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
-from optimizer.parts.names import numbered
+from optimizer.parts.names import folded, numbered
 from optimizer.parts.rests import with_multiple_rests
 from optimizer.parts.split import Player, for_player, split_names
 from optimizer.score.header import PART_NAME
@@ -148,8 +148,8 @@ def _players(copy: _Copy, settings: PartsSettings) -> int:
 
 def _is_named(part: Part, name: str, called: Iterable[str]) -> bool:
     """Whether a part is among those that a user calls by name, id or number."""
-    names = {each.casefold() for each in (name, part.name, part.id, str(part.index + 1))}
-    return any(call.strip().casefold() in names for call in called)
+    names = {folded(each) for each in (name, part.name, part.id, str(part.index + 1))}
+    return any(folded(call) in names for call in called)
 
 
 def _alone(tree: etree._Element, index: int, name: str) -> etree._Element:

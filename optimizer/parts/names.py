@@ -7,6 +7,11 @@ from collections import Counter
 from collections.abc import Sequence
 
 
+def folded(name: str) -> str:
+    """A name as it is compared with others: capitals, spaces and how a flat is typed make no difference."""
+    return " ".join(name.casefold().replace("♭", "b").replace("♯", "#").split())
+
+
 def numbered(names: Sequence[str]) -> list[str]:
     """The names, those that are alike numbered in their order: "Flute 1", "Flute 2"."""
     counts, seen = Counter(names), Counter[str]()

@@ -25,6 +25,7 @@ from optimizer.parts.extract import extract, in_time
 from optimizer.parts.levels import applied, staff_sizes_mm
 from optimizer.parts.limits import limits, shared_copy
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
+from optimizer.parts.names import folded
 from optimizer.parts.rehearsal import kept_off_marks, marked_measures
 from optimizer.parts.timeline import Ensemble, ensemble
 from optimizer.pipeline import FILES, MAX_ROUNDS, Drawn, Job
@@ -109,10 +110,10 @@ def _check_called(full: Score, parts: Sequence[Extracted], settings: PartsSettin
     known = {part.name for part in parts} | {part.part_id for part in parts}
     for part in full.parts:
         known |= {part.name, str(part.index + 1)}
-    folded = {name.casefold() for name in known}
+    known = {folded(name) for name in known}
     for option, names in (("--players", settings.players), ("--split", settings.split)):
         for name in names:
-            if name.strip().casefold() not in folded:
+            if folded(name) not in known:
                 every = ", ".join(f"{part.index + 1} {part.name or part.id}" for part in full.parts)
                 raise UsageError(f"{option} {name}: no such part; use a name, an id or a number of: {every}")
 

@@ -261,5 +261,5 @@ def test_movements_begin_as_asked(corpora: Path) -> None:
 
 
 def test_players_by_name() -> None:
-    settings = PartsSettings(Settings(), players={"flute": 3, "P3": 2}, cues=Cues.OFF)
-    assert [part.players for part in extracted(load_file(TRIO), settings)] == [3, 1, 2]
+    settings = PartsSettings(Settings(), players={"flute": 3, "clarinet in Bb": 4, "P3": 2}, cues=Cues.OFF)
+    assert [part.players for part in extracted(load_file(TRIO), settings)] == [3, 4, 2]
