@@ -12,12 +12,14 @@ from optimizer.parts.timeline import Ensemble, TurnMoment
 from optimizer.press.blocks import Block
 from optimizer.press.ensemble_words import EnsembleWords
 from optimizer.press.figures import Figure, Label, Line, grade_sign, line_mm, text_width_mm, wrap
+from optimizer.turns.bars import bar_number
 from optimizer.turns.model import Grade
 
 TEXT_PT: Final = 9.0
 GAP_MM: Final = 4.0  # between columns
 SIGN_MM: Final = 2.6
 SIGN_ROOM_MM: Final = 4.0
+NO_NUMBER: Final = "–"  # of a pickup or a bar that a repeat divides
 # Of what the figures leave: at most so much for the part and for what is said of the turn.
 PART_SHARE, TURN_SHARE = 0.3, 0.45
 
@@ -72,7 +74,8 @@ def _rows(ensemble: Ensemble, said: EnsembleWords) -> Iterator[_Row]:
 
 
 def _row(turn: TurnMoment, name: str, others: str, said: EnsembleWords) -> _Row:
-    bar = f"{turn.movement}, {turn.after_bar}" if turn.movement else turn.after_bar
+    number = bar_number(turn.after_bar) or NO_NUMBER
+    bar = f"{turn.movement}, {number}" if turn.movement else number
     go = said.back_to_page if turn.back else said.on_to_page
     told = said.between if turn.between else ", ".join(_told(turn, said))
     pages = go(here=turn.from_page, there=turn.to_page)

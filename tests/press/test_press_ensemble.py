@@ -116,6 +116,8 @@ def test_what_must_be_known_by_heart_is_said_and_whose_bar_it_is() -> None:
     assert strings.count("quick, but by heart, 1.7 s free, carry 9 notes") == 1
     assert strings.count("quick, 1.7 s free, carry 9 notes") == 1
     assert strings.count("II, 20") == 2
+    divided = replace(one, lanes=(replace(one.lanes[0], turns=(replace(heavy, after_bar="X1"),)),))
+    assert "II, –" in [label.string for label in labels(divided, divided)]
 
 
 def test_a_part_alone_turns_with_nobody() -> None:
