@@ -3,7 +3,6 @@
 In: `PreparedParts`.  Out: text on stdout.
 """
 
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
@@ -60,15 +59,17 @@ def _table(lanes: Sequence[Lane]) -> Table:
 
 
 def _turns(lane: Lane) -> str:
-    """ "3: 2 open, 1 tight (1 but by heart)"."""
-    grades = Counter(turn.grade for turn in lane.turns)
-    learnt = Counter(turn.grade for turn in lane.turns if turn.by_heart)
-    told = ", ".join(
-        f"{grades[grade]} {grade}" + (f" ({learnt[grade]} but by heart)" if learnt[grade] else "")
-        for grade in Grade
-        if grades[grade]
-    )
+    """ "3: 2 open, 1 tight (but by heart)"."""
+    told = ", ".join(filter(None, (_graded(lane, grade) for grade in Grade)))
     return f"{len(lane.turns)}: {told}" if told else "none"
+
+
+def _graded(lane: Lane, grade: Grade) -> str:
+    """How many turns of a grade, and how many of these are no easier for it; empty where there are none."""
+    turns = [turn for turn in lane.turns if turn.grade is grade]
+    learnt = sum(turn.by_heart for turn in turns)
+    some = f" ({'' if learnt == len(turns) else f'{learnt} '}but by heart)" if learnt else ""
+    return f"{len(turns)} {grade}{some}" if turns else ""
 
 
 def _joint(prepared: PreparedParts) -> Iterator[str]:

@@ -43,6 +43,7 @@ def test_grades_are_counted_and_what_must_be_known_by_heart_is_said(
     assert "3: 1 open, 2 blocked (1 but by heart)" in shown(
         capsys, OPEN, LEARNT, replace(LEARNT, by_heart=False)
     )
+    assert "2: 1 open, 1 blocked (but by heart)" in shown(capsys, OPEN, LEARNT)
     told = shown(capsys, OPEN)
     assert "1: 1 open" in told
     assert "by heart" not in told
