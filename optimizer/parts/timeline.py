@@ -18,7 +18,7 @@ from optimizer.parts.model import Extracted
 from optimizer.score.events import played_notes
 from optimizer.score.model import Score
 from optimizer.settings import Settings
-from optimizer.turns.bars import movement_numerals
+from optimizer.turns.bars import bar_number, movement_numerals
 from optimizer.turns.model import Grade, is_by_heart, tenths_s
 
 # Turns this near each other are heard as one (issue of the project: "not all players turn within the same 3 s"; a turn
@@ -179,8 +179,8 @@ def _marks(full: Score, root: etree._Element) -> Iterator[Mark]:
         if measure.movement not in begun and measure.movement in numerals:
             begun.add(measure.movement)
             yield Mark(played.start_s, numerals[measure.movement], rehearsal=False, movement=True)
-        if measure.number and not measure.implicit:
-            yield Mark(played.start_s, measure.number, rehearsal=False)
+        if (number := bar_number(measure.number)) and not measure.implicit:
+            yield Mark(played.start_s, number, rehearsal=False)
         for text in rehearsal.get(played.measure_index, ()):
             yield Mark(played.start_s, text, rehearsal=True)
 

@@ -20,7 +20,8 @@ GAP_MM: Final = 4.0  # between columns
 SIGN_MM: Final = 2.6
 SIGN_ROOM_MM: Final = 4.0
 NO_NUMBER: Final = "–"  # of a pickup or a bar that a repeat divides
-# Of what the figures leave: at most so much for the part and for what is said of the turn.
+# Of what the figures leave, where it is too little: so much at most for the part, and for what is said of the turn
+# unless the last column needs less.
 PART_SHARE, TURN_SHARE = 0.3, 0.45
 
 
@@ -99,10 +100,12 @@ def _columns(
     needed = [text_width_mm(head, TEXT_PT, bold=True) for head in heads]
     for row in rows:
         needed = [max(wide, text_width_mm(text, TEXT_PT)) for wide, text in zip(needed, row, strict=True)]
-    time, bar, part, pages, turn, _ = needed
+    time, bar, part, pages, turn, others = needed
     turn += SIGN_ROOM_MM
     rest = max(0.0, width_mm - time - bar - pages - (len(heads) - 1) * GAP_MM)
-    part, turn = min(part, rest * PART_SHARE), min(turn, rest * TURN_SHARE)
+    if part + turn + others > rest:
+        part = min(part, rest * PART_SHARE)
+        turn = min(turn, max(rest * TURN_SHARE, rest - part - others))
     wide = time, bar, part, pages, turn, rest - part - turn
     starts = (sum(wide[:place]) + place * GAP_MM for place in range(len(wide)))
     return tuple(zip(starts, wide, strict=True))

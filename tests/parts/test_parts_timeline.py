@@ -130,3 +130,6 @@ def test_what_sounds_is_what_is_played(corpora: Path) -> None:
     assert stretches[-1][1] <= found.duration_s + 1e-6
     numbers = [mark.text for mark in found.marks if not mark.rehearsal and not mark.movement]
     assert numbers[:3] == ["1", "2", "3"]  # the pickup has no number to be told
+    uncounted = replace(score, measures=tuple(replace(m, number="0", implicit=False) for m in score.measures))
+    again = ensemble(uncounted, file.root, [part], [score], [plan], Settings())
+    assert all(mark.rehearsal or mark.movement for mark in again.marks)

@@ -120,6 +120,13 @@ def test_what_must_be_known_by_heart_is_said_and_whose_bar_it_is() -> None:
     assert "II, –" in [label.string for label in labels(divided, divided)]
 
 
+def test_what_is_said_of_a_turn_stands_on_one_line_where_nobody_else_turns() -> None:
+    long = replace(turn(20.0, Grade.BLOCKED), by_heart=True, carry=10)
+    one = replace(piece(1), lanes=(Lane("Violoncello", "", 1, 2, 7.0, (), (long,)),))
+    strings = [label.string.replace("\u00a0", " ") for label in labels(one, one, Lang.DE)]
+    assert "keine Hand frei, aber auswendig, 1,7 s frei, 10 Noten merken" in strings
+
+
 def test_a_part_alone_turns_with_nobody() -> None:
     strings = [label.string for label in labels(piece(1), piece(1))]
     assert "Who sounds, who rests, who turns." in strings
