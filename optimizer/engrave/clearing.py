@@ -13,6 +13,7 @@ from typing import Final
 
 from optimizer.engrave.ground import BESIDE_SP, Ground, meet, overlap, taken
 from optimizer.engrave.model import Glyph, Path
+from optimizer.engrave.nearer import bring_nearer
 from optimizer.engrave.outlines import Box
 from optimizer.engrave.resting import free_rests, part_from_clefs
 from optimizer.engrave.svg import Group, PageSystem
@@ -54,6 +55,7 @@ def cleared(page: PageSystem) -> PageSystem:
         right_sp, down_sp = _shift(ground, own)
         if right_sp or down_sp:
             ground.move(own, right_sp, down_sp)
+    bring_nearer(ground)
     return ground.result()
 
 

@@ -7,9 +7,10 @@ import pytest
 from optimizer.engrave.clearing import CLEF_WHITE_SP, HAIRPIN_GAP_SP, REACH_SP, cleared
 from optimizer.engrave.ground import BESIDE_SP, CLEAR_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
+from optimizer.engrave.nearer import WHITE_SP
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
 from optimizer.engrave.resting import BESIDE_CLEF_SP
-from optimizer.engrave.strips import strips
+from optimizer.engrave.strips import moved, strips
 from optimizer.engrave.svg import Group, PageSystem
 
 Drawn = tuple[str, Item, Box]
@@ -266,3 +267,33 @@ def test_a_clef_stands_beside_arpeggios_and_beams() -> None:
         clef, arpeggio, block("notehead", 21.5, 1.0, 22.7, 2.0), block("notehead", 25.2, 1.0, 26.4, 2.0)
     )
     assert cleared(between) is between
+
+
+def below(drawn: Drawn, top: float) -> Drawn:
+    """A sign under the last staff, which ends at 32."""
+    kind, item, box = drawn
+    return kind, moved(item, 0.0, top - box[1]), (box[0], top, box[2], top + box[3] - box[1])
+
+
+def test_signs_far_below_a_system_come_nearer() -> None:
+    """All signs side by side on a level together; the note over one of them keeps all of them away."""
+    far = page(below(dynamic(10, 0), 40.0), below(hairpin(13, 25), 40.2), below(dynamic(60, 0), 40.0))
+    assert tops(cleared(far)) == pytest.approx([33.0, 33.2, 33.0])
+    note = block("notehead", 20.0, 35.0, 21.2, 36.0)
+    held = tops(cleared(page(below(dynamic(10, 0), 40.0), below(hairpin(13, 25), 40.2), note)))
+    assert held[1] - held[0] == pytest.approx(0.2)
+    assert 35.5 < held[0] < 37.0
+    assert tops(cleared(page(below(dynamic(60, 0), 34.9), note)))[0] == pytest.approx(34.9)  # near enough
+    above = page(dynamic(10, -8.0))
+    assert cleared(above) is above
+
+
+def test_the_dashes_behind_words_stay_out_of_the_notes() -> None:
+    """Between notes they would read as marks of theirs: tenuto."""
+    letters, dash = below(words(10, 0), 40.0), block("dir", 30.0, 41.4, 30.6, 41.5)
+    note = block("notehead", 20.0, 36.0, 21.2, 37.0)
+    system = page(letters, dash, note)
+    together = replace(system, groups=(Group("dir", 0), Group("dir", 0), Group("notehead", 1)))
+    boxes = cleared(together).boxes
+    assert boxes[0][1] == pytest.approx(37.0 + WHITE_SP)
+    assert boxes[1][1] - boxes[0][1] == pytest.approx(1.4)
