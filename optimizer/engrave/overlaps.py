@@ -4,9 +4,10 @@ In and out: a `PageSystem` from `svg`.  Always true: notes, staff lines and barl
 and `groups[i]` go with `items[i]`.
 
 Endings stand once, over the top staff; dynamics side by side are told apart, and so are rehearsal marks and words;
-ties to nothing, and slurs and ties that come in from the system before, are long enough to be seen; hairpins that end
-where a system begins leave no tip, and slurs from another staff do not go through the notes there; frames hold all of
-their words; lines and words of the lyrics, and words about playing, end at the right edge of the staff.
+ties to nothing, and slurs and ties that come in from the system before, are long enough to be seen; hairpins and
+dashes that end where a system begins leave no tip, and slurs from another staff do not go through the notes there;
+frames hold all of their words; lines and words of the lyrics, and words about playing, end at the right edge of the
+staff.
 """
 
 import math
@@ -18,7 +19,7 @@ from typing import Final
 
 from optimizer.engrave.clearing import HAIRPIN_LEAST_SP, cleared
 from optimizer.engrave.ground import overlap
-from optimizer.engrave.model import Glyph, Path, Text
+from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, Segment, map_segments, rectangle, segments_box
 from optimizer.engrave.strips import moved, strips
 from optimizer.engrave.svg import Group, PageSystem
@@ -41,6 +42,7 @@ _WORDS: Final = ("syl", "dir", "tempo", "dynam")
 LEAST_MARK_SP: Final = (
     2.0  # words that begin farther inside a rehearsal mark were meant to stand over or under it
 )
+DASH_SP: Final = 1.0  # the library draws dashes of two thirds of this, and strokes of several spaces
 _MARK: Final = "reh"
 _ENDING: Final = "voltaBracket"
 _RINGING: Final = "lv"
@@ -59,7 +61,9 @@ _TIE: Final = ((0.2, 0.6), (0.3, 0.85))  # control points of both edges: part of
 
 def without_overlaps(page: PageSystem) -> PageSystem:
     """The system put right."""
-    curves = _lengthen_stubs(_lift_slurs(_lengthen_ringing_ties(_drop_tips(_keep_top_endings(page)))))
+    curves = _lengthen_stubs(
+        _lift_slurs(_lengthen_ringing_ties(_drop_tips(_drop_lone_dashes(_keep_top_endings(page)))))
+    )
     lines = _trim_lyric_lines(curves)
     return cleared(_pull_words_in(_part_marks(_part_dynamics(_widen_frames(lines)))))
 
@@ -87,6 +91,20 @@ def _drop_tips(page: PageSystem) -> PageSystem:
             ends[group] = max(box[2], ends[group])
     tips = {group for group, left in starts.items() if left < first and ends[group] - left < HAIRPIN_LEAST_SP}
     return _without(page, {index for index, group in enumerate(page.groups) if group in tips})
+
+
+def _drop_lone_dashes(page: PageSystem) -> PageSystem:
+    """Of words whose dashes go on from the system before, one dash alone reads as a mark of the note over it."""
+    own: dict[Group, list[int]] = defaultdict(list)
+    for index, group in enumerate(page.groups):
+        if group.kind in _WORDS:
+            own[group].append(index)
+    lone = (indices[0] for group, indices in own.items() if len(indices) == 1 and group.kind != "syl")
+    return _without(page, {index for index in lone if _is_dash(page.items[index], page.boxes[index])})
+
+
+def _is_dash(item: Item, box: Box) -> bool:
+    return isinstance(item, Path) and item.fill and box[2] - box[0] < DASH_SP
 
 
 def _first_note(page: PageSystem) -> float:

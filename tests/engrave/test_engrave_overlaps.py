@@ -118,6 +118,15 @@ def slur(left: float, start: float, right: float, end: float) -> tuple[Item, Box
     return Path(segments, True, 0.1), (left, min(start, end), right, max(start, end))
 
 
+def test_one_dash_of_words_in_the_system_before_is_left_out() -> None:
+    head = ("notehead", glyph(10.0, 1.0))
+    alone = page(head, ("dynam", stroke(12.0, 6.0, 0.6)), ("syl", stroke(30.0, 6.0, 1.0)))
+    assert [group.kind for group in without_overlaps(alone).groups] == ["notehead", "syl"]
+    together = page(head, ("dynam", stroke(12.0, 6.0, 0.6)), ("dynam", stroke(20.0, 6.0, 0.6)))
+    going_on = replace(together, groups=(Group("notehead", 0), Group("dynam", 1), Group("dynam", 1)))
+    assert without_overlaps(going_on) == going_on
+
+
 def test_a_slur_from_another_staff_comes_in_over_the_notes() -> None:
     """Slurs stay outside the notes that they hold together (common practice, no source)."""
     heads = [("notehead", glyph(left, 1.0, 1.2, 1.0)) for left in (10.0, 20.0, 30.0)]
