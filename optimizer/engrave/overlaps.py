@@ -18,7 +18,7 @@ from dataclasses import replace
 from typing import Final
 
 from optimizer.engrave.clearing import HAIRPIN_LEAST_SP, cleared
-from optimizer.engrave.ground import overlap
+from optimizer.engrave.ground import LEAST_OVERLAP_SP, overlap
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, Segment, map_segments, rectangle, segments_box
 from optimizer.engrave.strips import moved, strips
@@ -30,7 +30,9 @@ LEAST_EXTENDER_SP: Final = 1.0  # a shorter line after a syllable looks like a f
 LEAST_HYPHEN_SP: Final = 0.8  # and a shorter hyphen like a speck; so long, it may stand out into the margin
 # The library draws extenders on the baseline and hyphens half the height of a small letter above it.
 BASELINE_SP: Final = 0.25
+BESIDE_HEAD_SP: Final = 0.1  # white between a note and a tie that begins beside it; by eye
 RINGING_SP: Final = 2.0  # least length of a tie to nothing, half a space of it over the head; by eye
+RINGING_BESIDE_SP: Final = 1.5  # and of one that begins beside the head
 # A slur whose ends are farther apart goes from staff to staff: 4 spaces of one and 6 between two.
 CROSSING_SP: Final = 10.0
 SLUR_WHITE_SP: Final = 0.6  # between a slur and the notes under it; this and what follows by eye
@@ -43,7 +45,7 @@ LEAST_MARK_SP: Final = (
     2.0  # words that begin farther inside a rehearsal mark were meant to stand over or under it
 )
 DASH_SP: Final = 1.0  # the library draws dashes of two thirds of this, and strokes of several spaces
-_MARK: Final = "reh"
+_MARKS: Final = ("reh", "fermata")
 _ENDING: Final = "voltaBracket"
 _RINGING: Final = "lv"
 _HAIRPIN: Final = "hairpin"
@@ -56,6 +58,7 @@ _INCOMING: Final = ((0.15, 0.55), (0.5, 0.95), (0.45, 1.35), (0.05, 0.85))
 _OPENING: Final = frozenset(
     {"clef", "keySig", "keyAccid", "meterSig", "accid", "notehead", "label", "grpSym"}
 )
+_UNDER_TIES: Final = "notehead"
 _TIE: Final = ((0.2, 0.6), (0.3, 0.85))  # control points of both edges: part of the length, depth in spaces
 
 
@@ -161,16 +164,28 @@ def _arc(page: PageSystem, left: float, right: float, y: float, down: int) -> tu
 
 
 def _lengthen_ringing_ties(page: PageSystem) -> PageSystem:
-    """The library ends ties to nothing a quarter of a beat after the note, in narrow bars still over its head."""
+    """The library ends ties to nothing a quarter of a beat after the note, in narrow bars still over its head, and in
+    chords begins them on it."""
     items, boxes = list(page.items), list(page.boxes)
+    heads = [box for box, group in zip(page.boxes, page.groups, strict=True) if group.kind == _UNDER_TIES]
     for index, (item, group) in enumerate(zip(page.items, page.groups, strict=True)):
         left, top, right, bottom = page.boxes[index]
-        end = min(left + RINGING_SP, page.right_sp)
-        if group.kind == _RINGING and isinstance(item, Path) and right < end:
+        if group.kind != _RINGING or not isinstance(item, Path):
+            continue
+        head = next(
+            (box for box in heads if box[0] < left < box[2] and _overlap_up(box, page.boxes[index])), None
+        )
+        start = left if head is None else head[2] + BESIDE_HEAD_SP
+        end = min(max(right, left + RINGING_SP, start + RINGING_BESIDE_SP), page.right_sp)
+        if (start, end) != (left, right) and start < end:
             y = float(item.segments[0][2])
-            items[index] = replace(item, segments=_tie(left, end, y, -1 if y - top > bottom - y else 1))
-            boxes[index] = (left, top, end, bottom)
+            items[index] = replace(item, segments=_tie(start, end, y, -1 if y - top > bottom - y else 1))
+            boxes[index] = (start, top, end, bottom)
     return replace(page, items=tuple(items), boxes=tuple(boxes))
+
+
+def _overlap_up(first: Box, second: Box) -> bool:
+    return min(first[3], second[3]) - max(first[1], second[1]) > LEAST_OVERLAP_SP
 
 
 def _lengthen_stubs(page: PageSystem) -> PageSystem:
@@ -270,10 +285,10 @@ def _part_dynamics(page: PageSystem) -> PageSystem:
 
 
 def _part_marks(page: PageSystem) -> PageSystem:
-    """Words that begin at the frame of a rehearsal mark move right, so that white parts them."""
+    """Words that begin at the frame of a rehearsal mark or at a fermata move right, so that white parts them."""
     frames: dict[Group, list[Box]] = defaultdict(list)
     for box, group in zip(page.boxes, page.groups, strict=True):
-        if group.kind == _MARK:
+        if group.kind in _MARKS:
             frames[group].append(box)
     marks = [_hull(boxes) for boxes in frames.values()]
     moves: dict[int, tuple[float, float]] = {}

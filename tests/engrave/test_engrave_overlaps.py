@@ -9,6 +9,7 @@ from optimizer.engrave.outlines import Box, rectangle, segments_box
 from optimizer.engrave.overlaps import (
     LEAST_HYPHEN_SP,
     OVER_BARLINE_SP,
+    RINGING_BESIDE_SP,
     RINGING_SP,
     STUBS_SP,
     WHITE_SP,
@@ -73,8 +74,9 @@ def test_a_dynamic_may_stand_close_below_another_but_not_at_its_corner() -> None
     assert without_overlaps(corner).boxes[1][0] == 12 + WHITE_SP
 
 
-def test_words_that_begin_at_a_rehearsal_mark_move_off_its_frame() -> None:
-    frame = ("reh", stroke(10, -4, 2.5))
+@pytest.mark.parametrize("kind", ["reh", "fermata"])
+def test_words_that_begin_at_a_rehearsal_mark_or_a_fermata_move_off_it(kind: str) -> None:
+    frame = (kind, stroke(10, -4, 2.5))
     tempo = ("tempo", words(12.6, -3.0, 8.0))
     mark, moved = without_overlaps(page(frame, tempo)).boxes
     assert mark == frame[1][1]
@@ -209,6 +211,15 @@ def test_ties_to_nothing_are_long_enough_to_be_seen() -> None:
     assert system.items[2] == drawn.items[2]
     assert (long[0], long[2]) == (80, 83)
     assert last[2] == system.boxes[3][2] == RIGHT_SP  # no farther than the staff
+
+
+def test_ties_to_nothing_begin_beside_the_head_that_they_would_be_drawn_on() -> None:
+    head = ("notehead", glyph(10.0, 1.0, 1.6, 1.0))
+    within = without_overlaps(page(head, ("lv", stroke(10.8, 1.5, 0.8)))).boxes[1]
+    assert within[0] > 11.6
+    assert within[2] - within[0] == pytest.approx(RINGING_BESIDE_SP)
+    over = without_overlaps(page(head, ("lv", stroke(10.8, 0.3, 2.5))))
+    assert over.boxes[1][0] == 10.8
 
 
 def test_nothing_else_is_touched() -> None:
