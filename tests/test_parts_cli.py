@@ -1,6 +1,7 @@
 """`quietleaf parts`: a folder for each part, and what concerns the whole ensemble."""
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -82,6 +83,34 @@ def test_a_part_says_whose_it_is_on_every_page(made: tuple[Path, str]) -> None:
             assert name.casefold() in reader.pages[0].extract_text().casefold()
             assert reader.metadata is not None
             assert name.casefold() in str(reader.metadata.title).casefold()
+
+
+def test_pages_lie_where_libraries_want_them(made: tuple[Path, str]) -> None:
+    """Odd pages right (MOLA guidelines, facts.md); the first page on the right, turns after pages 1 and 3, or 2-3-4-5
+    (Music Library Association, Non-standard Paginations, facts.md)."""
+    folder, _ = made
+    for each in FOLDERS:
+        spreads = json.loads((folder / each / "plan.json").read_text(encoding="utf-8"))["spreads"]
+        assert spreads[0]["pages"] in ([1], [2, 3])
+        for spread in spreads[1:]:
+            assert spread["pages"][0] % 2 == 0
+            assert spread["pages"] == list(range(spread["pages"][0], spread["pages"][-1] + 1))
+            assert len(spread["pages"]) <= 2
+
+
+def test_a_bar_number_stands_at_every_system_and_staves_are_large_enough(made: tuple[Path, str]) -> None:
+    """Bar number at every system (an orchestra library's rule for parts, facts.md), but for the first; 7.5 mm best, 7.0
+    tolerable, over 8.5 avoided (MOLA 2017, p. 5, from memory)."""
+    folder, _ = made
+    for each in FOLDERS:
+        plan = from_json((folder / each / "plan.json").read_text(encoding="utf-8"))
+        numbers = [m.number for m in score_from(load_file(folder / each / "score.musicxml")).measures]
+        assert 7.0 <= plan.staff_mm <= 8.5
+        pages = PdfReader(folder / each / "pages.pdf").pages[plan.outside_title :]
+        for page, printed in zip(plan.pages, pages, strict=False):
+            found = re.findall(r"\d+", printed.extract_text())
+            for system in page.systems:
+                assert system.first == 0 or numbers[system.first] in found
 
 
 def test_explain_says_that_it_does_not_weigh_other_parts(made: tuple[Path, str]) -> None:
