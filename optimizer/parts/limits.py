@@ -121,7 +121,7 @@ class _Member:
         return any(self.sounding(start_s - AROUND_S, end_s + AROUND_S))
 
     def is_soft(self, time_s: float) -> bool:
-        """Whether the last dynamic before is p or softer; unmarked music is not."""
+        """Whether it is to be played p or softer there; unmarked music is not."""
         times, soft = self._softness
         place = bisect_right(times, time_s)
         return place > 0 and soft[place - 1]

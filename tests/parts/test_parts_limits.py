@@ -20,10 +20,18 @@ from optimizer.turns.model import BLOCKED_COST, Grade, StepCost
 BUSY = "c c c c"  # four quarters, four seconds
 LONG = "C"  # one note of four
 REST = "r"
+SIGNS = {
+    "<": '<wedge type="crescendo"/>',
+    ">": '<wedge type="diminuendo"/>',
+    "|": '<wedge type="stop"/>',
+    "cresc": "<words>poco cresc.</words>",
+    "dim": "<words>dim.</words>",
+}
 
 
 def bar(notes: str) -> str:
-    """Quarters c, a whole note C, a whole rest r; other words are dynamics, "repeat" ends a repeated section."""
+    """Quarters c, a whole note C, a whole rest r; "<" and ">" begin hairpins, "|" ends one; "cresc", "dim" are words,
+    other words dynamics; "repeat" ends a repeated section."""
     lengths = {"c": 1, "C": 4, "r": 4}
     xml = ""
     for word in notes.split():
@@ -31,8 +39,8 @@ def bar(notes: str) -> str:
             kind = "<rest/>" if word == "r" else "<pitch><step>C</step><octave>4</octave></pitch>"
             xml += f"<note>{kind}<duration>{lengths[word] * 2}</duration><voice>1</voice></note>"
         elif word != "repeat":
-            dynamics = f"<direction-type><dynamics><{word}/></dynamics></direction-type>"
-            xml += f"<direction>{dynamics}</direction>"
+            sign = SIGNS.get(word) or f"<dynamics><{word}/></dynamics>"
+            xml += f"<direction><direction-type>{sign}</direction-type></direction>"
     if "repeat" in notes.split():
         xml += '<barline location="right"><repeat direction="backward"/></barline>'
     return xml
@@ -236,3 +244,31 @@ def test_softness_goes_by_the_file_and_returns_with_a_repeat() -> None:
     # Bars of 4 s: soft from the start, f on the third beat of bar 3; again from 12 s; fp in bar 4 (24 s) on its second
     # beat; a sforzato changes nothing; mp in bar 6.
     assert softness(root, score) == expected
+
+
+@pytest.mark.parametrize(
+    ("bars", "expected"),
+    [
+        # By degrees, p 3, mp 4, mf 5, f 6; soft below 3.5. From f to p: five sixths of the way.
+        (("f > c c c c", "| p c c c c"), ((0.0, False), (4 * 5 / 6, True))),
+        (("p < c c c c", "| f c c c c"), ((0.0, True), (4 * 1 / 6, False))),
+        (("f dim c c c c", BUSY, "p c c c c"), ((0.0, False), (8 * 5 / 6, True))),
+        (
+            ("p cresc c c c c", BUSY, BUSY, BUSY, BUSY, BUSY),
+            ((0.0, True), (8.0, False)),
+        ),  # mp after four bars
+        # One degree there and back, where no dynamic says where to.
+        (("p < c c c c", "| > c c c c", "| c c c c"), ((0.0, True), (2.0, False), (6.0, True))),
+        # The end of each phrase, no way into silence.
+        (("mf > c c c c", "| > c c c c", "| > c c c c", "| c c c c"), ((0.0, False),)),
+        (("p > c c c c", "| f c c c c"), ((0.0, True), (4.0, False))),  # softer, then suddenly loud
+        (("< c c p c c", "| c c c c"), ((0.0, False), (2.0, True))),  # a dynamic ends a hairpin
+    ],
+)
+def test_hairpins_lead_from_one_dynamic_to_the_next(
+    bars: Sequence[str], expected: Sequence[tuple[float, bool]]
+) -> None:
+    root = tree(bars)
+    found = softness(root, score_from(ScoreFile(Path("x"), "", root)))
+    assert [soft for _, soft in found] == [soft for _, soft in expected]
+    assert [time_s for time_s, _ in found] == pytest.approx([time_s for time_s, _ in expected])
