@@ -32,6 +32,7 @@ class GuideWords(Words):
         "notsystem {staff}\u00a0mm",
     )
     told = Sentence("{what}: {how}", "{what}: {how}", "{what}\u00a0: {how}", "{what}: {how}", "{what}: {how}")
+    then = Phrase("; ", "; ", "\u00a0; ", "; ", "; ")
     page_range = Sentence(
         "pages {first}–{last}",
         "Seiten {first}–{last}",

@@ -265,7 +265,7 @@ def _details(turn: Turn, reasons: Reasons, settings: Settings, words: GuideWords
     parts = [graded(turn, settings, words), ", ".join(reasons.of(turn))]
     if turn.leaves > 1:
         parts.append(words.leaves_at_once(leaves=words.leaves(turn.leaves)))
-    return SECONDS.sub("\\1\u00a0s", "; ".join(parts) + ".")
+    return SECONDS.sub("\\1\u00a0s", words.then.join(parts) + ".")
 
 
 def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[Entry]:

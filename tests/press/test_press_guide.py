@@ -293,9 +293,10 @@ def test_jumps_and_blocked_turns_are_told_in_every_language(make):
         for entry in turn_entries(case.score, case.plan, french, guide_words(Lang.FR))
         if entry.text
     ]
-    assert texts[0] == "aucune main libre; après la mesure 50, pas de temps."
+    # a space before the semicolon: rule of French typography, from memory
+    assert texts[0] == "aucune main libre ; après la mesure 50, pas de temps."
     assert (
-        "mais par cœur; après la mesure 60, retour : mesure 20 (reprise), une main est toujours libre"
+        "mais par cœur ; après la mesure 60, retour : mesure 20 (reprise), une main est toujours libre"
         in texts[1]
     )
 
