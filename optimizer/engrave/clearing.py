@@ -16,6 +16,7 @@ from optimizer.engrave.model import Glyph, Path
 from optimizer.engrave.nearer import bring_nearer
 from optimizer.engrave.outlines import Box
 from optimizer.engrave.resting import free_rests, part_from_clefs
+from optimizer.engrave.slurs import bend_slurs
 from optimizer.engrave.svg import Group, PageSystem
 
 REACH_SP: Final = 2.5  # farther from its place a sign is no longer read with its notes; by eye
@@ -47,6 +48,7 @@ _CROSSING_CLEFS: Final = ("slur", "tie", "hairpin")  # what may be crossed where
 def cleared(page: PageSystem) -> PageSystem:
     """The system put right."""
     ground = Ground(page)
+    bend_slurs(ground)
     _part_hairpins(ground)
     part_from_clefs(ground)
     free_rests(ground)

@@ -95,6 +95,10 @@ class Ground:
         groups = (*self.page.groups, *self._added)
         return replace(self.page, items=tuple(self.items), boxes=tuple(self.boxes), groups=groups)
 
+    def replace(self, index: int, item: Item, box: Box) -> None:
+        """Draw something else in place of an item."""
+        self._put(index, item, box)
+
     def _put(self, index: int, item: Item, box: Box) -> None:
         for bucket in self._span(self.boxes[index]):
             self._buckets[bucket].remove(index)

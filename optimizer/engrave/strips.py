@@ -64,14 +64,20 @@ def _pieces(segments: Sequence[Segment]) -> Iterator[tuple[_Point, _Point]]:
         if kind == "M":
             at = begun = points[0]
             continue
-        path = [at, *_curve(at, *points)] if len(points) == 3 else [at, *(points or [begun])]
+        path = (
+            [at, *curve_points((at, *points), CURVE_STEPS)]
+            if len(points) == 3
+            else [at, *(points or [begun])]
+        )
         yield from pairwise(path)
         at = path[-1]
 
 
-def _curve(p0: _Point, p1: _Point, p2: _Point, p3: _Point) -> Iterator[_Point]:
-    for step in range(1, CURVE_STEPS + 1):
-        t = step / CURVE_STEPS
+def curve_points(cubic: Sequence[_Point], steps: int) -> Iterator[_Point]:
+    """Points along a cubic (four points), the last one its end."""
+    p0, p1, p2, p3 = cubic
+    for step in range(1, steps + 1):
+        t = step / steps
         a, b, c, d = (1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3
         yield (
             a * p0[0] + b * p1[0] + c * p2[0] + d * p3[0],
