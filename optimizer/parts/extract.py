@@ -25,7 +25,7 @@ from optimizer.parts.cue_line import Sources
 from optimizer.parts.cues import with_cues
 from optimizer.parts.instruments import known_instruments
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
-from optimizer.parts.names import folded, numbered
+from optimizer.parts.names import file_name, folded, numbered, shortened
 from optimizer.parts.rests import with_multiple_rests
 from optimizer.parts.split import Player, for_player, split_names
 from optimizer.score.header import PART_NAME
@@ -127,7 +127,7 @@ def _extracted(source: _Source, copy: _Copy, settings: PartsSettings) -> Extract
         with_cues(part, source.cues, copy.part.index, settings)
     root = with_multiple_rests(root)
     own = accumulate(map(bars_of, root.iterfind("part/measure")), initial=0)
-    slug = re.sub(r"\W+", "-", copy.name.casefold()).strip("-") or f"part-{copy.part.index + 1}"
+    slug = file_name(copy.name) or f"part-{copy.part.index + 1}"
     path = Path(f"{source.full.path.stem}-{slug}.musicxml")
     data = etree.tostring(root, method="c14n")
     return Extracted(
@@ -217,6 +217,7 @@ def _hide_names(entry: etree._Element) -> None:
     for display in list(entry.iterchildren("part-name-display", "part-abbreviation-display")):
         entry.remove(display)
     for name in entry.iterchildren("part-name", "part-abbreviation"):
+        name.text = shortened(name.text or "")
         name.set("print-object", "no")
 
 

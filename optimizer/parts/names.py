@@ -1,10 +1,27 @@
 """What parts are called.
 
-In: names as the score has them.  Out: names that tell the parts apart.
+In: names as the score has them.  Out: names that tell the parts apart, that are compared, or that files may have.
 """
 
+import re
 from collections import Counter
 from collections.abc import Sequence
+from typing import Final
+
+MOST_LETTERS: Final = 60  # of a name; one that is longer is no name, and no line holds it
+# Of a name in the name of a file or folder: letters of four bytes each and a number fit into 255 bytes, which is what
+# file systems allow. Ours.
+_MOST_IN_FILES: Final = 48
+
+
+def shortened(name: str) -> str:
+    """A name that a line can hold."""
+    return name if len(name) <= MOST_LETTERS else f"{name[: MOST_LETTERS - 1].rstrip()}…"
+
+
+def file_name(name: str) -> str:
+    """A name in small letters and figures with hyphens between its words; "" where it has none."""
+    return "-".join(re.findall(r"\w+", name.casefold()))[:_MOST_IN_FILES].strip("-")
 
 
 def folded(name: str) -> str:
@@ -13,7 +30,8 @@ def folded(name: str) -> str:
 
 
 def numbered(names: Sequence[str]) -> list[str]:
-    """The names, those that are alike numbered in their order: "Flute 1", "Flute 2"."""
+    """The names, shortened, those that are alike numbered in their order: "Flute 1", "Flute 2"."""
+    names = [shortened(name) for name in names]
     counts, seen = Counter(names), Counter[str]()
     told = []
     for name in names:

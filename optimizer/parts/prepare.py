@@ -5,7 +5,6 @@ them; all or none.  Always true: every plan has passed layout/check.py and its s
 parts go by the clock of the full score.
 """
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -25,7 +24,7 @@ from optimizer.parts.extract import extract, in_time
 from optimizer.parts.levels import applied, staff_sizes_mm
 from optimizer.parts.limits import limits, shared_copy
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
-from optimizer.parts.names import folded
+from optimizer.parts.names import file_name, folded, shortened
 from optimizer.parts.rehearsal import kept_off_marks, marked_measures
 from optimizer.parts.timeline import Ensemble, ensemble
 from optimizer.pipeline import FILES, MAX_ROUNDS, Drawn, Job
@@ -114,15 +113,18 @@ def _check_called(full: Score, parts: Sequence[Extracted], settings: PartsSettin
     for option, names in (("--players", settings.players), ("--split", settings.split)):
         for name in names:
             if folded(name) not in known:
-                every = ", ".join(f"{part.index + 1} {part.name or part.id}" for part in full.parts)
-                raise UsageError(f"{option} {name}: no such part; use a name, an id or a number of: {every}")
+                every = ", ".join(
+                    f"{part.index + 1} {shortened(part.name or part.id)}" for part in full.parts
+                )
+                raise UsageError(
+                    f"{option} {shortened(name)}: no such part; use a name, an id or a number of: {every}"
+                )
 
 
 def folder_names(names: Sequence[str]) -> tuple[str, ...]:
     """A folder for each part, in the order of the score: "1-violin-i", from 10 parts on "01-violin-i"."""
     width = len(str(len(names)))
-    words = (re.findall(r"\w+", name.casefold()) for name in names)
-    return tuple(f"{number:0{width}}-{'-'.join(each) or 'part'}" for number, each in enumerate(words, 1))
+    return tuple(f"{number:0{width}}-{file_name(name) or 'part'}" for number, name in enumerate(names, 1))
 
 
 def measure_parts(

@@ -122,9 +122,8 @@ def _even_out(root: etree._Element, name: str) -> list[str]:
     for part, own in zip(parts, measures, strict=True):
         if len(own) < len(longest):
             identity = part.get("id", "?")
-            notes.append(
-                f"part {identity} has {len(own)} measures instead of {len(longest)}; empty ones were added"
-            )
+            has = f"{len(own)} measure{'s' * (len(own) != 1)}"
+            notes.append(f"part {identity} has {has} instead of {len(longest)}; empty ones were added")
             for measure in longest[len(own) :]:
                 etree.SubElement(part, "measure", number=measure.get("number", ""))
     return notes

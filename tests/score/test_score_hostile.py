@@ -393,7 +393,7 @@ def test_short_parts_are_filled_up(
 ) -> None:
     file = accepted(tmp_path, document([[note(), note()], [note()]]).encode())
     assert [len(part.findall("measure")) for part in file.root.findall("part")] == [2, 2]
-    assert file.notes == ("part P2 has 1 measures instead of 2; empty ones were added",)
+    assert file.notes == ("part P2 has 1 measure instead of 2; empty ones were added",)
 
 
 def test_timewise_is_the_same_music(
