@@ -41,6 +41,7 @@ SLUR_DEPTH_SP: Final = 6.0  # it is flat rather than clear of single notes far o
 SLUR_THICKNESS_SP: Final = 0.4
 STUBS_SP: Final = (2.0, 1.6, 1.3)  # lengths of what comes in from the system before, the best first; by eye
 _WORDS: Final = ("syl", "dir", "tempo", "dynam")
+WORDS_WHITE_SP: Final = 1.0  # between words and other words; by eye
 LEAST_MARK_SP: Final = (
     2.0  # words that begin farther inside a rehearsal mark were meant to stand over or under it
 )
@@ -285,26 +286,31 @@ def _part_dynamics(page: PageSystem) -> PageSystem:
 
 
 def _part_marks(page: PageSystem) -> PageSystem:
-    """Words that begin at the frame of a rehearsal mark or at a fermata move right, so that white parts them."""
+    """Words that begin at the frame of a rehearsal mark, at a fermata or at other words move right, so that white parts
+    them."""
     frames: dict[Group, list[Box]] = defaultdict(list)
     for box, group in zip(page.boxes, page.groups, strict=True):
         if group.kind in _MARKS:
             frames[group].append(box)
-    marks = [_hull(boxes) for boxes in frames.values()]
+    marks = [(_hull(boxes), WHITE_SP) for boxes in frames.values()]
     moves: dict[int, tuple[float, float]] = {}
-    for (left, top, right, bottom), indices in _letters(page, ("tempo", "dir")):
+    for (left, top, right, bottom), indices in sorted(_letters(page, ("tempo", "dir"))):
         over = max(
-            (
-                mark[2] + WHITE_SP - left
-                for mark in marks
-                if mark[0] < left and mark[1] < bottom and top < mark[3]
-            ),
-            default=0.0,
+            (mark[2] + white - left for mark, white in marks if _is_beside(mark, left, top, bottom)),
+            default=0,
         )
-        if 0 < over < LEAST_MARK_SP and right + over < page.right_sp:
+        if not (0 < over < LEAST_MARK_SP and right + over < page.right_sp):
+            over = 0.0
+        marks.append(((left + over, top, right + over, bottom), WORDS_WHITE_SP))
+        if over:
             group = page.groups[indices[0]]
             moves |= {i: (over, 0.0) for i, other in enumerate(page.groups) if other == group}
     return _moved(page, moves)
+
+
+def _is_beside(mark: Box, left: float, top: float, bottom: float) -> bool:
+    """Whether words that begin at a place begin beside a mark, not over or under it."""
+    return mark[0] < left and mark[1] < bottom and top < mark[3]
 
 
 def _crowds(first: Box, second: Box) -> bool:

@@ -1,6 +1,7 @@
 """Slurs bent farther out where accidentals or notes under them would be crossed.
 
-In: what is printed in a system, ours to change.  Always true: slurs keep their ends, and none crosses more than before.
+In: what is printed in a system, ours to change.  Always true: slurs keep their ends, and none crosses what it did not
+cross before.
 
 The library leaves room for the notes under a slur, not for all of their accidentals.
 """
@@ -14,11 +15,12 @@ from optimizer.engrave.model import Path
 from optimizer.engrave.outlines import Box, Segment, segments_box
 from optimizer.engrave.strips import curve_points, strips
 
-WHITE_SP: Final = 0.25  # between a slur and what it is bent out of the way of; this and what follows by eye
-MOST_SP: Final = 3.0  # control points that move farther make a hook of a slur
+WHITE_SP: Final = 0.2  # between a slur and what it is bent out of the way of; this and what follows by eye
+MOST_SP: Final = 2.2  # control points that move farther make a hook of a slur
 LEAST_WEIGHT: Final = 0.2  # nearer to its ends a slur can hardly be bent
 STEPS: Final = 24  # points of a curve that are looked at
 
+_SLUR: Final = "slur"
 _UNDER: Final = frozenset(
     {"accid", "notehead", "ledgerLines", "rest", "beam", "stem", "flag", "artic", "dots"}
 )
@@ -29,7 +31,7 @@ _Curve = tuple[tuple[float, float], ...]  # four points of a cubic
 
 def bend_slurs(ground: Ground) -> None:
     """Bend the slurs of a system."""
-    for own in ground.signs(("slur",)):
+    for own in ground.signs((_SLUR,)):
         for index in own:
             slur = ground.items[index]
             if isinstance(slur, Path) and [segment[0] for segment in slur.segments[:3]] == ["M", "C", "C"]:
@@ -39,10 +41,9 @@ def bend_slurs(ground: Ground) -> None:
 def _bend(ground: Ground, index: int, slur: Path) -> None:
     """Bend one slur, if that helps."""
     crossed = _crossed(ground, index, slur)
-    under = [
-        box for other in crossed if ground.page.groups[other].kind in _UNDER for box in [ground.boxes[other]]
-    ]
-    if not under:
+    kinds = [ground.page.groups[other].kind for other in crossed]
+    under = [ground.boxes[other] for other, kind in zip(crossed, kinds, strict=True) if kind in _UNDER]
+    if not under or _SLUR in kinds:  # what crosses another slur would cross it twice
         return
     edges = _edges(slur.segments)
     down = 1.0 if sum(_bulge(edge) for edge in edges) > 0 else -1.0
@@ -50,7 +51,7 @@ def _bend(ground: Ground, index: int, slur: Path) -> None:
     out = max((far for box in under for far in _ways_out(inner, box, down)), default=0.0)
     if 0 < out <= MOST_SP:
         bent = replace(slur, segments=_bent(slur.segments, out * down))
-        if len(_crossed(ground, index, bent)) < len(crossed):
+        if set(_crossed(ground, index, bent)) < set(crossed):
             ground.replace(index, bent, segments_box(bent.segments))
 
 

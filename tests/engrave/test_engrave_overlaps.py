@@ -13,6 +13,7 @@ from optimizer.engrave.overlaps import (
     RINGING_SP,
     STUBS_SP,
     WHITE_SP,
+    WORDS_WHITE_SP,
     without_overlaps,
 )
 from optimizer.engrave.svg import Group, PageSystem
@@ -84,6 +85,15 @@ def test_words_that_begin_at_a_rehearsal_mark_or_a_fermata_move_off_it(kind: str
     for left, baseline in ((13.1, -3.0), (12.6, -5.0), (10.2, -3.0)):  # with room; higher; meant to be there
         other = page(frame, ("tempo", words(left, baseline, 8.0)))
         assert without_overlaps(other).boxes[1] == other.boxes[1]
+
+
+def test_words_side_by_side_are_parted() -> None:
+    first, second = without_overlaps(
+        page(("dir", words(10, -3.0, 8.0)), ("dir", words(18.2, -2.5, 4.0)))
+    ).boxes
+    assert (first[0], second[0]) == (10, pytest.approx(first[2] + WORDS_WHITE_SP))
+    over = page(("dir", words(10, -5.0, 8.0)), ("dir", words(18.2, -2.5, 4.0)))
+    assert without_overlaps(over) == over
 
 
 def test_words_end_at_the_right_edge_unless_something_is_in_the_way() -> None:

@@ -59,7 +59,9 @@ def test_a_slur_stays_where_bending_does_not_help() -> None:
     flat = block("accid", 14.0, -3.0, 15.0, -0.9)
     free = page(slur(10, 20, -2, -4.0), flat)
     assert cleared(free) is free
-    below_others = page(slur(10, 20, -2, -1.2), flat, block("beam", 10.0, -4.5, 20.0, -3.4))
+    inside = page(slur(10, 20, -2, -1.2), flat, slur(8, 22, -2, -1.7))  # of another slur
+    assert cleared(inside) is inside
+    below_others = page(slur(10, 20, -2, -1.2), flat, block("beam", 10.0, -4.5, 20.0, -3.25))
     assert cleared(below_others) is below_others
     at_its_end = page(slur(10, 20, -2, -1.2), block("accid", 19.6, -3.0, 20.4, -1.0))
     assert cleared(at_its_end) is at_its_end
