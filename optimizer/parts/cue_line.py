@@ -7,7 +7,7 @@ Of chords the highest note counts.  Tremolo on two notes, or written out, is one
 where that takes two note values; one that no two fill stays as it is.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,9 +15,9 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import NotePlace, PlacedBar
+from optimizer.engrave.bars import NotePlace, PlacedBar, placed_parts
 from optimizer.parts.tremolo import Struck, begins_pair, is_marked, written_out
-from optimizer.score.model import Pitch, Score
+from optimizer.score.model import Note, Pitch, Score
 from optimizer.score.walk import NOTE_VALUES_QL, exact, whole
 
 # Note values from a demisemiquaver to a breve by their length in quarters, with one dot too: name and dots.
@@ -40,11 +40,26 @@ class Line:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sources:
-    """The full score, from which cues are taken: its tree, how it is read, the bars of its parts."""
+    """The full score, from which cues are taken: its tree, how it is read, the bars of its parts; by bar what each line
+    sounds, grace notes apart; in which bars (part, bar) a part plays."""
 
     root: etree._Element
     score: Score
     bars: Sequence[Sequence[PlacedBar]]
+    notes: Sequence[Mapping[Line, Sequence[Note]]]
+    played: Collection[tuple[int, int]]
+
+
+def sources(root: etree._Element, score: Score) -> Sources:
+    """A full score made ready, once for all parts."""
+    own = [note for note in score.notes if not note.cue]
+    notes: list[dict[Line, list[Note]]] = [{} for _ in score.measures]
+    for note in own:
+        if note.sounding_midi is not None and not note.grace:
+            line = Line(note.part_index, note.staff, note.voice)
+            notes[note.measure_index].setdefault(line, []).append(note)
+    played = {(note.part_index, note.measure_index) for note in own}
+    return Sources(root, score, placed_parts(root), notes, played)
 
 
 def melody(bar: PlacedBar, line: Line) -> list[NotePlace]:

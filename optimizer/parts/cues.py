@@ -10,7 +10,6 @@ it, or where a double bar or a repeat stands between the two. Which line: the po
 practice without a source; of equal ones the upper in the score.
 """
 
-from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -106,15 +105,7 @@ class _Lines:
 
     def __init__(self, part: etree._Element, full: Sources, reader: int) -> None:
         self._score, self._reader, self._bars = full.score, reader, full.bars
-        self._notes: dict[int, dict[Line, list[Note]]] = defaultdict(lambda: defaultdict(list))
-        self._played: dict[int, set[int]] = defaultdict(set)
-        for note in self._score.notes:
-            if note.cue:
-                continue
-            self._played[note.part_index].add(note.measure_index)
-            if note.part_index != reader and note.sounding_midi is not None and not note.grace:
-                line = Line(note.part_index, note.staff, note.voice)
-                self._notes[note.measure_index][line].append(note)
+        self._notes, self._played = full.notes, full.played
         # The player's own bars as they are in this copy, which may be one of two players' of a part.
         self.bars_played, self._cued = _own_bars(part)
 
@@ -122,7 +113,9 @@ class _Lines:
         """The best cue before a bar in which the part enters; None where nobody can give one."""
         last = entry - 1
         candidates = {
-            line: _top(notes) for line, notes in self._notes[last].items() if self._leads(notes, last)
+            line: _top(notes)
+            for line, notes in self._notes[last].items()
+            if line.part_index != self._reader and self._leads(notes, last)
         }
         if not candidates or last in self._cued:
             return None
@@ -177,7 +170,8 @@ class _Lines:
 
     def _waited(self, part_index: int, last: int) -> bool:
         """Whether a part has itself been silent in the four bars before the cue's last two."""
-        return self._played[part_index].isdisjoint(range(max(0, last - 5), last - 1)) and last > 1
+        before = range(max(0, last - 5), last - 1)
+        return last > 1 and not any((part_index, bar) in self._played for bar in before)
 
     def _next_height(self, last: int) -> float:
         """The register in which the player goes on: that of the bar of the entry."""

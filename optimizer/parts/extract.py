@@ -18,10 +18,9 @@ from typing import Final
 
 from lxml import etree
 
-from optimizer.engrave.bars import placed_parts
 from optimizer.engrave.mend import with_flats
 from optimizer.parts.common import tell_all
-from optimizer.parts.cue_line import Sources
+from optimizer.parts.cue_line import Sources, sources
 from optimizer.parts.cues import with_cues
 from optimizer.parts.instruments import known_instruments
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
@@ -72,7 +71,7 @@ def extract(file: ScoreFile, read: Score, settings: PartsSettings) -> tuple[Extr
     tree = with_breaks(full.root, _movement_breaks(score, settings.movements))
     tell_all(tree)
     starts = tuple(accumulate(map(bars_of, file.root.iterfind("part[1]/measure")), initial=0))
-    source = _Source(full, tree, starts, Sources(full.root, score, placed_parts(full.root)))
+    source = _Source(full, tree, starts, sources(full.root, score))
     copies = (
         copy
         for part, name in zip(score.parts, numbered([part.name for part in score.parts]), strict=True)

@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from optimizer.engrave.bars import placed_parts
-from optimizer.parts.cue_line import Sources
+from optimizer.parts.cue_line import sources
 from optimizer.parts.cue_notes import MOST_LEDGER_LINES
 from optimizer.parts.cues import Cue, with_cues
 from optimizer.parts.model import Cues, PartsSettings
@@ -95,7 +94,7 @@ def cued(
         listed.remove(entry)
     own = root.find("part")
     assert own is not None
-    cues = with_cues(own, Sources(full.root, score_from(full), placed_parts(full.root)), index, settings)
+    cues = with_cues(own, sources(full.root, score_from(full)), index, settings)
     return cues, root, score_from(replace(full, root=root))
 
 
