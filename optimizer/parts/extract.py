@@ -24,9 +24,9 @@ from optimizer.parts.cue_line import Sources, sources
 from optimizer.parts.cues import with_cues
 from optimizer.parts.instruments import known_instruments
 from optimizer.parts.model import Extracted, MovementStart, PartsSettings
-from optimizer.parts.names import file_name, folded, numbered, shortened
+from optimizer.parts.names import file_name, folded, numbered, shortened, split_names
 from optimizer.parts.rests import with_multiple_rests
-from optimizer.parts.split import Player, for_player, split_names
+from optimizer.parts.split import Player, for_player
 from optimizer.score.header import PART_NAME
 from optimizer.score.load import ScoreFile
 from optimizer.score.model import Clock, Part, PlayedMeasure, Score

@@ -12,6 +12,34 @@ MOST_LETTERS: Final = 60  # of a name; one that is longer is no name, and no lin
 # Of a name in the name of a file or folder: letters of four bytes each and a number fit into 255 bytes, which is what
 # file systems allow. Ours.
 _MOST_IN_FILES: Final = 48
+_SHARED: Final = re.compile(r"(?i)[\s,]+(1|I)\.?\s*([,&/+.–-]|and|und|et|e|u\.)\s*(2|II)\.?$")
+# What several players of an instrument are called, and one of them.
+_WITH_S: Final = (
+    "flute piccolo oboe clarinet bassoon horn trumpet cornet trombone saxophone tuba violin viola cello soprano alto "
+    "tenor flûte clarinette basson cor trompette violon flauta clarinete trompa"
+)
+_OTHERWISE: Final = (
+    "flauti flauto oboi oboe clarinetti clarinetto fagotti fagotto corni corno trombe tromba tromboni trombone "
+    "violini violino flöten flöte oboen oboe klarinetten klarinette fagotte fagott hörner horn trompeten trompete "
+    "posaunen posaune violinen violine"
+)
+_SINGULAR: Final = {
+    **{f"{one}s": one for one in _WITH_S.split()},
+    **dict(zip(_OTHERWISE.split()[::2], _OTHERWISE.split()[1::2], strict=True)),
+}
+
+
+def split_names(name: str) -> tuple[str, str]:
+    """ "Flutes 1 & 2" as "Flute 1" and "Flute 2"."""
+
+    def one(word: re.Match[str]) -> str:
+        found = _SINGULAR.get(word[0].lower(), "")
+        if not found:
+            return word[0]
+        return found.upper() if word[0].isupper() else found.capitalize() if word[0].istitle() else found
+
+    alone = re.sub(r"\w+", one, re.sub(r"^2\s+", "", _SHARED.sub("", name)))
+    return f"{alone} 1", f"{alone} 2"
 
 
 def shortened(name: str) -> str:

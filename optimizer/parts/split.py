@@ -32,7 +32,6 @@ _WHO: Final[Mapping[str, re.Pattern[str]]] = {
     "same": re.compile(r"(?i)^(a ?2|à 2|zu 2|a due|unis\.?|unisono|tutti|zus\.?|zusammen)\.?$"),
     "both": re.compile(r"(?i)^(div\.?|divisi|get\.?|geteilt|1\. ?(,|&|e|u\.|und|and)? ?2\.?)$"),
 }
-_SHARED_NAME: Final = re.compile(r"(?i)[\s,]+(1|I)\.?\s*([,&/+.–-]|and|und|et|e|u\.)\s*(2|II)\.?$")
 # Of the first note of a chord what belongs to the chord; its ties are its own.
 _OF_CHORD: Final = ("beam", "lyric")
 _OF_NOTE: Final = frozenset({"tied"})
@@ -50,12 +49,6 @@ class Player(Enum):
     def other(self) -> "Player":
         """The neighbour at the desk."""
         return Player.SECOND if self is Player.FIRST else Player.FIRST
-
-
-def split_names(name: str) -> tuple[str, str]:
-    """ "Flute 1 & 2" as "Flute 1" and "Flute 2"."""
-    alone = _SHARED_NAME.sub("", name)
-    return f"{alone} 1", f"{alone} 2"
 
 
 def for_player(root: etree._Element, player: Player) -> None:

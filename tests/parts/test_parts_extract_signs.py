@@ -203,7 +203,7 @@ def test_two_players_of_one_staff() -> None:
     chord = note("E") + note("G", before="<chord/>")
     bars = [voices, chord, said("1.") + note("A"), note("B"), said("a 2") + note("C"), note("D")]
     first, second = taken(bars, [note()] * 6, names=["Flutes 1 &amp; 2", "Oboe"], split=("P1",))[:2]
-    assert (first.name, second.name) == ("Flutes 1", "Flutes 2")
+    assert (first.name, second.name) == ("Flute 1", "Flute 2")
     steps = [[n.text for n in part.file.root.iter("step")] for part in (first, second)]
     assert steps == [["G", "G", "A", "B", "C", "D"], ["E", "E", "C", "D"]]
     assert rests(second) == [("1", 1), ("2", 1), ("3", 2), ("5", 1), ("6", 1)]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from optimizer.parts.names import MOST_LETTERS, file_name, folded, numbered, shortened
+from optimizer.parts.names import MOST_LETTERS, file_name, folded, numbered, shortened, split_names
 from optimizer.parts.prepare import folder_names
 
 
@@ -30,3 +30,18 @@ def test_names_that_a_line_holds_stay() -> None:
 @pytest.mark.parametrize("typed", ["clarinet in bb", "Clarinet  in B♭ ", "CLARINET IN Bb"])
 def test_a_flat_may_be_typed(typed: str) -> None:
     assert folded(typed) == folded("Clarinet in B♭")
+
+
+@pytest.mark.parametrize(
+    ("name", "one"),
+    [
+        ("Flutes 1 & 2", "Flute"),
+        ("Clarinets in B♭ I, II", "Clarinet in B♭"),
+        ("2 Corni in F", "Corno in F"),
+        ("Hörner", "Horn"),
+        ("Contrabass", "Contrabass"),  # no plural
+        ("HORNS", "HORN"),
+    ],
+)
+def test_one_of_two_players_has_a_name_of_their_own(name: str, one: str) -> None:
+    assert split_names(name) == (f"{one} 1", f"{one} 2")
