@@ -28,7 +28,7 @@ from optimizer.score.walk import elements, exact
 _SIGNS: Final = frozenset({"metronome", "rehearsal", "segno", "coda"})
 _OF_ALL: Final = ("only-top", "also-top")  # W3C musicxml.xsd 4.0, system-relation
 _HEARD: Final = ("tempo", *WAY)  # of <sound>, in all parts
-_LAYOUT: Final = ("id", "default-x", "default-y", "relative-x", "relative-y")
+LAYOUT: Final = ("id", "default-x", "default-y", "relative-x", "relative-y")
 # Ways of playing, which a tempo may stand beside in one line of words; common practice, no source.
 _TECHNIQUE: Final = re.compile(
     r"(?i)\b(pizz|arco|col legno|(con|senza|mit|ohne|avec|sans) (sord|dämpfer|sourdine)|mute|sul |solo|soli|"
@@ -202,7 +202,7 @@ def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
     for _, sign in call.shown:
         copied = deepcopy(sign)
         copied.tail = None
-        for name in _LAYOUT:
+        for name in LAYOUT:
             copied.attrib.pop(name, None)
         etree.SubElement(direction, "direction-type").append(copied)
     if shift := call.place.own_offset * ticks + late:

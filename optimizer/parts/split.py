@@ -2,7 +2,7 @@
 
 In: the tree of one part, ours to change, and which player it is for.  Always true: each player has the upper or the
 lower notes where there are two, and all notes where both play the same; who does not play while the other plays alone
-has rests; time stays.
+has rests; time stays; who enters after rests is told the dynamics that the other one got meanwhile.
 
 Who plays what is told by voices, by chords, and by words: "1.", "2.", "a 2", "div.", "unis." and their like.
 """
@@ -20,7 +20,7 @@ from lxml import etree
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
 from optimizer.engrave.directions import remove, remove_shown
 from optimizer.errors import UsageError
-from optimizer.parts.common import concerns_all
+from optimizer.parts.common import LAYOUT, concerns_all
 from optimizer.parts.rests import may_begin_rest, write_rests
 from optimizer.score.multirests import decimal, is_empty
 from optimizer.score.walk import elements, exact, whole
@@ -56,9 +56,37 @@ def for_player(root: etree._Element, player: Player) -> None:
     for part in root.iterchildren("part"):
         if any((staves.text or "").strip() not in ("", "1") for staves in part.iter("staves")):
             raise UsageError("--split: a part on two staves is one player's")
-        who = "both"
+        who, missed = "both", None
         for bar in placed_bars(part):
+            dynamics = _last_dynamics(bar)
             who = _divide(bar, player, who)
+            entry = next(
+                (note for note in bar.element.iterchildren("note") if note.find("rest") is None), None
+            )
+            if entry is None:
+                missed = missed if dynamics is None else dynamics
+            elif missed is not None:
+                _enter(entry, missed)
+                missed = None
+
+
+def _last_dynamics(bar: PlacedBar) -> etree._Element | None:
+    """The last dynamics of a bar, copied: whoever rests there does not see them."""
+    found = bar.element.findall("direction/direction-type/dynamics")
+    return deepcopy(found[-1]) if found else None
+
+
+def _enter(entry: etree._Element, missed: etree._Element) -> None:
+    """Say before a player's first note after rests which dynamics the other one got meanwhile, if nothing else does."""
+    before = entry.itersiblings("direction", preceding=True)
+    if any(each.find("direction-type/dynamics") is not None for each in before):
+        return
+    direction = etree.Element("direction", placement="below")
+    etree.SubElement(direction, "direction-type").append(missed)
+    missed.tail = None
+    for name in LAYOUT:
+        missed.attrib.pop(name, None)
+    entry.addprevious(direction)
 
 
 def _divide(bar: PlacedBar, player: Player, who: str) -> str:

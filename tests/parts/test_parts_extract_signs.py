@@ -222,3 +222,28 @@ def test_both_play_where_the_second_voice_says_nothing() -> None:
 def test_keyboards_are_not_split() -> None:
     with pytest.raises(UsageError, match="two staves"):
         taken(["<attributes><staves>2</staves></attributes>" + note()], [note()], split=("P1",))
+
+
+def dynamics(text: str) -> str:
+    return f"<direction><direction-type><dynamics><{text}/></dynamics></direction-type></direction>"
+
+
+def test_who_rests_gets_the_dynamics_at_the_entry() -> None:
+    """The second player has not seen the p, nor the f that holds when both play."""
+    bars = [
+        *(dynamics("mf") + said("1.") + note("A"), dynamics("p") + note("B"), dynamics("f") + note("C")),
+        *(said("a 2") + note("D"), said("2.") + note("E"), said("a 2") + dynamics("p") + note("F")),
+    ]
+    first, second = taken(bars, [note()] * 6, split=("P1",))[:2]
+
+    def told(part: Extracted) -> list[tuple[str | None, str]]:
+        return [
+            (measure.get("number"), str(mark.tag))
+            for measure in part.file.root.iterfind("part/measure")
+            for mark in measure.iterfind("direction/direction-type/dynamics/*")
+        ]
+
+    assert told(first) == [("1", "mf"), ("2", "p"), ("3", "f"), ("6", "p")]
+    assert told(second) == [("4", "f"), ("6", "p")]
+    entry = bar(second, 4)
+    assert [child.tag for child in entry][:2] == ["direction", "note"]
