@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import Final
 
 from optimizer.errors import UsageError
+from optimizer.parts.names import folded
 
 DEFAULT_CUE_BARS: Final = 12  # after fewer bars players still count for sure; our choice
 DEFAULT_CUE_S: Final = 30.0
@@ -16,6 +17,8 @@ DEFAULT_LEAST_STAFF_MM: Final = (
     6.5  # under 7.0 is unacceptable to orchestras (MOLA 2017, from memory); schools need room
 )
 DEFAULT_TIME_LIMIT_S: Final = 60.0
+MOST_CUE_BARS: Final = 1000
+MOST_S: Final = 86_400  # a day
 MOST_PLAYERS: Final = 99  # of one part
 
 
@@ -43,12 +46,14 @@ class MovementStart(StrEnum):
 
 def parse_players(words: Sequence[str]) -> Mapping[str, int]:
     """`PART=N` words; UsageError where one is not of that form."""
-    players = {}
+    players: dict[str, int] = {}
     for word in words:
         part, equals, count = word.rpartition("=")
         if not equals or not part.strip() or not count.strip().isdecimal():
             raise UsageError(f'--players {word}: give PART=N, for example "Violin 1=4"')
         if not 1 <= int(count) <= MOST_PLAYERS:
             raise UsageError(f"--players {word}: a part has 1 to {MOST_PLAYERS} players")
+        if folded(part) in {folded(other) for other in players}:
+            raise UsageError(f"--players {word}: {part.strip()} is named twice")
         players[part.strip()] = int(count)
     return players

@@ -7,17 +7,20 @@ is one measure; seconds are those of the playing order, the same for all parts.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from optimizer.errors import UsageError
 from optimizer.parts.choices import (
     DEFAULT_CUE_BARS,
     DEFAULT_CUE_S,
     DEFAULT_LEAST_STAFF_MM,
     DEFAULT_TIME_LIMIT_S,
+    MOST_CUE_BARS,
+    MOST_S,
     Cues,
     Level,
     MovementStart,
 )
 from optimizer.score.load import ScoreFile
-from optimizer.settings import Settings
+from optimizer.settings import STAFF_RANGE_MM, Settings
 
 __all__ = ["Cues", "Extracted", "Level", "MovementStart", "PartsSettings"]
 
@@ -40,6 +43,19 @@ class PartsSettings:
     least_staff_mm: float = DEFAULT_LEAST_STAFF_MM
     instruments: str = ""
     time_limit_s: float = DEFAULT_TIME_LIMIT_S
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.cue_bars <= MOST_CUE_BARS:
+            raise UsageError(f"--cue-bars {self.cue_bars}: 0 to {MOST_CUE_BARS} bars")
+        if not 0 <= self.cue_s <= MOST_S:
+            raise UsageError(f"--cue-seconds {self.cue_s:g}: 0 to {MOST_S} seconds")
+        if not 0 <= self.time_limit_s <= MOST_S:
+            raise UsageError(f"--time-limit {self.time_limit_s:g}: 0 to {MOST_S} seconds")
+        least_mm, most_mm = STAFF_RANGE_MM
+        if not least_mm <= self.least_staff_mm <= most_mm:
+            raise UsageError(
+                f"--least-staff {self.least_staff_mm:g}: a staff is {least_mm:g} to {most_mm:g} mm high"
+            )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
