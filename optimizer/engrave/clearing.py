@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 from optimizer.engrave.ground import BESIDE_SP, Ground, meet, overlap, taken
-from optimizer.engrave.model import Glyph, Path
+from optimizer.engrave.hairpins import open_specks, part_hairpins
+from optimizer.engrave.model import Glyph
 from optimizer.engrave.nearer import bring_nearer
 from optimizer.engrave.outlines import Box
 from optimizer.engrave.resting import free_rests, part_from_clefs
@@ -30,9 +31,6 @@ ASIDE_SP: Final = (
 )  # a letter may move as far aside and still be read with its note
 ASIDE_COST: Final = 1.5  # moved up or down it is read better than moved aside
 REACH_OUTSIDE_SP: Final = 16.0  # beams between two staves may fill all the room there
-HAIRPIN_GAP_SP: Final = 0.4  # between a hairpin and what comes before or after it; by eye
-HAIRPIN_LEAST_SP: Final = 2.0  # shorter ones read as accents
-HAIRPIN_CUT_SP: Final = 2.5  # one that reaches farther into something was meant to be beside it
 
 CLEF_WHITE_SP: Final = 0.25  # between a clef and what it is moved off; by eye
 CLEF_ASIDE_SP: Final = 3.0  # a clef, 2 spaces wide, may move just beside an arpeggio
@@ -49,7 +47,8 @@ def cleared(page: PageSystem) -> PageSystem:
     """The system put right."""
     ground = Ground(page)
     bend_slurs(ground)
-    _part_hairpins(ground)
+    open_specks(ground)
+    part_hairpins(ground)
     part_from_clefs(ground)
     free_rests(ground)
     _free_clefs(ground)
@@ -85,27 +84,6 @@ def _free_clefs(ground: Ground) -> None:
             if abs(aside) <= CLEF_ASIDE_SP and not any(meet(ink, place) for ink in ground.strips(around)):
                 ground.move(clef, aside, 0.0)
                 break
-
-
-def _part_hairpins(ground: Ground) -> None:
-    """A hairpin ends before the dynamic or hairpin that comes next, and begins after the one before."""
-    letters = ground.signs(_LETTERS)
-    hairpins = [
-        own for own in ground.signs(("hairpin",)) if all(isinstance(ground.items[i], Path) for i in own)
-    ]
-    for order, own in enumerate(hairpins):
-        left, top, right, bottom = ground.hull(own)
-        start, end = left, right
-        for other in (*letters, *hairpins[order + 1 :]):
-            box = ground.hull(other)
-            if not meet((left - HAIRPIN_GAP_SP, top, right + HAIRPIN_GAP_SP, bottom), box):
-                continue
-            if 0 < right + HAIRPIN_GAP_SP - box[0] < HAIRPIN_CUT_SP and box[2] > right:
-                end = min(end, box[0] - HAIRPIN_GAP_SP)
-            elif 0 < box[2] + HAIRPIN_GAP_SP - left < HAIRPIN_CUT_SP and box[0] < left:
-                start = max(start, box[2] + HAIRPIN_GAP_SP)
-        if (start, end) != (left, right) and end - start >= HAIRPIN_LEAST_SP:
-            ground.narrow(own, start, end)
 
 
 def _shift(ground: Ground, own: Sequence[int]) -> tuple[float, float]:

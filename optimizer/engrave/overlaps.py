@@ -17,8 +17,9 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from optimizer.engrave.clearing import HAIRPIN_LEAST_SP, cleared
+from optimizer.engrave.clearing import cleared
 from optimizer.engrave.ground import LEAST_OVERLAP_SP, overlap
+from optimizer.engrave.hairpins import LEAST_SP as HAIRPIN_LEAST_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.outlines import Box, Segment, map_segments, rectangle, segments_box
 from optimizer.engrave.strips import moved, strips

@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.engrave.clearing import CLEF_WHITE_SP, HAIRPIN_GAP_SP, REACH_SP, cleared
+from optimizer.engrave.clearing import CLEF_WHITE_SP, REACH_SP, cleared
 from optimizer.engrave.ground import BESIDE_SP, CLEAR_SP
+from optimizer.engrave.hairpins import GAP_SP as HAIRPIN_GAP_SP
+from optimizer.engrave.hairpins import LEAST_SP as HAIRPIN_LEAST_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.nearer import WHITE_SP
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
@@ -161,6 +163,21 @@ def test_hairpins_end_before_what_comes_next() -> None:
 def test_a_hairpin_too_short_to_cut_stays() -> None:
     short = page(hairpin(10, 12.2), dynamic(11.8, 5.8))
     assert cleared(short).boxes[0][2] == 12.2
+
+
+def test_a_hairpin_that_would_be_a_speck_is_opened() -> None:
+    speck = (
+        "hairpin",
+        Path((("M", 10.3, 6.0), ("L", 10.0, 6.1), ("L", 10.3, 6.2)), False, 0.0),
+        (10.0, 6.0, 10.3, 6.2),
+    )
+    opened = cleared(page(speck)).boxes[0]
+    assert opened[2] - opened[0] == pytest.approx(HAIRPIN_LEAST_SP)
+    assert opened[0] == pytest.approx(10.0)
+    assert opened[3] - opened[1] > 0.5
+    assert opened[1] == pytest.approx(6.0)
+    at_the_edge = replace(page(speck), right_sp=10.5)
+    assert cleared(at_the_edge).boxes[0][2] == pytest.approx(10.5)
 
 
 def rest(top: float, name: str = "E4E5") -> Drawn:  # SMuFL: restQuarter
