@@ -1,4 +1,4 @@
-"""Rests moved off the notes of other voices, off beams over them, and off clefs.
+"""Rests moved off the notes of other voices, off beams and slurs over them, and off clefs.
 
 In: what is printed in a system, ours to change.  Always true: only rests change, with their dots, fermatas, numbers and
 the short lines that some hang from or sit on; they move up or down by whole spaces, or a little aside.
@@ -28,7 +28,7 @@ LEAST_BLOCK_SP: Final = 2.0  # a shorter block would read as a rest for one bar
 ROUNDING: Final = 1e-6
 # Whole rests hang from a line, half rests sit on one (SMuFL); which edge of their box that is.
 _LINED: Final = {"E4E3": 1, "E4E4": 3}
-_SOUNDING: Final = frozenset({"notehead", "flag", "accid", "beam", "beamSpan", "stem"})
+_SOUNDING: Final = frozenset({"notehead", "flag", "accid", "beam", "beamSpan", "stem", "slur"})
 
 
 def part_from_clefs(ground: Ground) -> None:
@@ -99,7 +99,7 @@ def _cost_sp(way: tuple[float, float]) -> float:
 
 
 def _notes_on(ground: Ground, rest: Sequence[int]) -> list[int]:
-    """What of notes is printed on a rest; stems are thinner than what else may overlap unseen."""
+    """What of notes and slurs is printed on a rest; stems are thinner than what else may overlap unseen."""
     left, top, right, bottom = ground.hull(rest)
     around = ground.near((left, top - TOUCH_SP, right, bottom + TOUCH_SP), rest)
     ink = [(box[0], box[1] - TOUCH_SP, box[2], box[3] + TOUCH_SP) for box in ground.strips(rest)]

@@ -314,3 +314,8 @@ def test_the_dashes_behind_words_stay_out_of_the_notes() -> None:
     boxes = cleared(together).boxes
     assert boxes[0][1] == pytest.approx(37.0 + WHITE_SP)
     assert boxes[1][1] - boxes[0][1] == pytest.approx(1.4)
+
+
+def test_a_rest_moves_off_a_slur() -> None:
+    crossed = page(rest(0.5), block("slur", 15.0, 0.4, 25.0, 0.8))
+    assert tops(cleared(crossed))[0] == pytest.approx(1.5)
