@@ -103,7 +103,8 @@ def _place_beam(note: etree._Element, beam: etree._Element) -> None:
 
 @dataclass(frozen=True, slots=True)
 class _Tuplet:
-    """A tuplet in ticks from the start of its bar; `mark` is its beginning in the file; `beamed`: a beam is as long."""
+    """A tuplet in ticks from the start of its bar; `mark` is its beginning in the file; `beamed`: a beam is as long;
+    `alone`: it is one note."""
 
     offset: int
     end: int
@@ -112,14 +113,18 @@ class _Tuplet:
     staff: str
     order: int
     beamed: bool
+    alone: bool
     shown: bool
     mark: etree._Element
 
 
 def mend_tuplets(voices: Sequence[Sequence[NotePlace]]) -> None:
-    """A beam as long as a tuplet needs no bracket; voices of a staff that divide alike need one number for all."""
+    """A beam as long as a tuplet needs no bracket, nor does a single note, repeated (tremolo); voices of a staff that
+    divide alike need one number for all."""
     tuplets = [tuplet for places in voices for tuplet in _tuplets(places)]
     for tuplet in tuplets:
+        if tuplet.alone:
+            tuplet.mark.set("bracket", "no")
         if tuplet.beamed:
             tuplet.mark.set("bracket", "no")
             tuplet.mark.attrib.pop("placement", None)  # the number goes with the beam
@@ -169,6 +174,7 @@ def _tuplet(places: Sequence[NotePlace], mark: etree._Element) -> _Tuplet:
         staff=first.staff,
         order=first.order,
         beamed=beams[0] == "begin" and beams[-1] == "end" and not {"begin", "end"} & set(beams[1:-1]),
+        alone=len(places) == 1,
         shown=first.note.get("print-object") != "no" and mark.get("show-number") != "none",
         mark=mark,
     )

@@ -214,6 +214,13 @@ def test_a_beamed_tuplet_needs_no_bracket() -> None:
     assert shown(tuplet("1", beamed=False)) == [("yes", None)]
 
 
+def test_a_tuplet_of_one_repeated_note_needs_no_bracket() -> None:
+    """It would be as narrow as its number."""
+    marks = "".join(f"<tuplet type='{kind}' bracket='yes'/>" for kind in ("start", "stop"))
+    one = note("C", 12, "1", f"<type>quarter</type><stem>up</stem><notations>{marks}</notations>")
+    assert shown(one) == [("no", None)]
+
+
 def test_tuplets_alike_in_two_voices_have_one_number() -> None:
     """Common practice, no source: the number stands with the beam."""
     back = "<backup><duration>12</duration></backup>"
