@@ -1,7 +1,8 @@
 """Plans a layout and proves it optimal: the stage's one entry.
 
 In: `Problem`.  Out: `Plan`, checked.  Always true: the plan costs exactly what an independent recomputation
-says, and no layout at any of the candidate staff sizes costs less (status `optimal`).
+says, and no layout at any of the candidate staff sizes costs less (status `optimal` where the solver, too, has come to
+that in its time).
 """
 
 import time
@@ -39,6 +40,7 @@ def solve(problem: Problem) -> Plan:
     best = min((bound.best() + costs[staff_mm] for staff_mm, bound in by_size.items()), default=NEVER)
     if best >= NEVER:
         raise no_layout(problem, has_layout)
+    shortest = _shortest(by_size, costs, best)
     chosen = model.choose(
         _kept(by_size, costs, best),
         costs,
@@ -46,13 +48,15 @@ def solve(problem: Problem) -> Plan:
         forbidden_turns(problem.demands),
         page_limit(problem.demands),
         model.Paper(problem.pattern.sides_a_sheet, PAGE * problem.weights["paper"]),
-        _shortest(by_size, costs, best),
+        shortest,
     )
-    if chosen is None or (chosen.status == "optimal" and chosen.objective != best):
+    if chosen is None or chosen.objective < best or (chosen.status == "optimal" and chosen.objective > best):
         raise PlanFaultError(
             f"the shortest path costs {best}, the solver found {chosen and chosen.objective}; "
             "please report this score"
         )
+    if chosen.objective > best:  # its time was over before it came to the path that we know
+        chosen = replace(chosen, staff_mm=shortest[0], arcs=tuple(shortest[1]), objective=best)
     seconds = time.perf_counter() - started_s
     return explain_blanks(problem, planned(problem, by_size[chosen.staff_mm].table, chosen, seconds), solve)
 

@@ -16,6 +16,7 @@ from optimizer.layout import (
     from_json,
     greedy_plan,
     misfit,
+    model,
     report_rows,
     solve,
     system_spans,
@@ -24,9 +25,11 @@ from optimizer.layout import (
 from optimizer.layout import objective as o
 from optimizer.layout.check import complaints
 from optimizer.layout.demands import Demand, Kind
+from optimizer.layout.model import Chosen
 from optimizer.layout.pages import fill_points
 from optimizer.layout.plan import BlankReason, PlannedPage, PlannedSystem, SolverReport
 from optimizer.layout.problem import MSP_PER_SP, Problem
+from optimizer.layout.solve import bounds_at, staff_cost
 from optimizer.layout.systems import system_table
 from optimizer.score.model import Key, Score
 from optimizer.settings import TERMS, Settings
@@ -43,6 +46,22 @@ def problem(make_problem: MakeProblem) -> Problem:
 @pytest.fixture(scope="module")
 def plan(problem: Problem) -> Plan:
     return solve(problem)
+
+
+def test_a_solver_whose_time_is_over_makes_no_plan_worse(
+    problem: Problem, plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The best path is known without it; only that none is better is then not said."""
+    turned = plan.turns[0].to
+    bound = bounds_at(problem.with_demands([Demand("", Kind.NO_TURN, turned, turned)]), plan.staff_mm)
+    cost = bound.best() + staff_cost(problem, plan.staff_mm)
+    dearer = Chosen(plan.staff_mm, bound.path(), "feasible", cost, 1)
+    assert dearer.objective > plan.solver.objective
+    monkeypatch.setattr(model, "choose", lambda *given: dearer)
+    found = solve(problem)
+    assert replace(found, solver=plan.solver) == plan
+    assert (found.solver.status, found.solver.bound) == ("feasible", 1)
+    assert found.solver.objective == plan.solver.objective
 
 
 def _with_page(plan: Plan, index: int, page: PlannedPage) -> Plan:
