@@ -195,9 +195,10 @@ def _page(
     page = next(page for page in plan.pages if page.number == number)
     yield replace(rectangle(x, 0, wide, high, WHITE, "#000000"), width_mm=0.25)
     size = max(MIN_PT, min(16.0, high / 2.2))
-    bars = words.blank_page if page.blank else said_bars(bar_range(score, page), words)
-    if ", bar" in bars or text_width_mm(bars, MIN_PT) > wide - 2 * SIDE_MM:
-        bars = BARS.sub("", bar_range(score, page)) or bars
+    told = bar_range(score, page)
+    bars = words.blank_page if page.blank else said_bars(told, words)
+    if ", bar" in told or text_width_mm(bars, MIN_PT) > wide - 2 * SIDE_MM:
+        bars = BARS.sub("", told) or bars
     rows = wrap(bars, MIN_PT, wide - 2 * SIDE_MM)
     signed = any(turn.from_page == number for turn in names)
     y = min(high * 0.36, high - (SIGNED_FOOT_MM if signed else PLAIN_FOOT_MM) - line_mm(MIN_PT) * len(rows))

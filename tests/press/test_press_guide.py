@@ -105,6 +105,17 @@ def test_no_fold_out_lies_out_where_the_desk_has_no_room_for_it(make):
     assert not [f for f in block.figures if isinstance(f, Label) and f.string.startswith("(")]
 
 
+@pytest.mark.parametrize("lang", list(Lang))
+def test_bars_of_movements_are_told_alike_on_all_pages_and_in_every_language(make, lang):
+    """Page 2 goes over into the second movement."""
+    case = make.case([(1, 2), (3,)])
+    bars = tuple(replace(measure, movement=measure.index // 40) for measure in case.score.measures)
+    score = replace(case.score, measures=bars)
+    block = spread_plan(score, case.plan, case.settings, guide_words(lang), 180.0, 120.0)
+    strings = [figure.string for figure in block.figures if isinstance(figure, Label)]
+    assert [string for string in strings if "I" in string] == ["I 1–25", "I 26–40; II 41–50", "II 51–75"]
+
+
 def test_twenty_spreads_are_still_drawn_without_touching(make):
     spreads = [(2 * k + 2, 2 * k + 3) for k in range(20)]
     areas = page_areas(make.case(spreads, systems=1))
