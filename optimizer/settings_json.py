@@ -7,6 +7,7 @@ setting that is missing (it came later) has its default.
 from collections.abc import Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from enum import StrEnum
+from math import isfinite
 from types import UnionType
 from typing import Any, get_args, get_origin, get_type_hints
 
@@ -23,7 +24,7 @@ def settings_from_json(document: object) -> Settings:
     """The settings of a plan.json; UsageError where they are none."""
     try:
         settings: Settings = _read(Settings, document)
-    except (TypeError, ValueError, AttributeError) as error:
+    except (TypeError, ValueError, AttributeError, OverflowError) as error:
         raise UsageError(f"plan.json: its settings cannot be read ({error})") from None
     return settings
 
@@ -52,7 +53,15 @@ def _read(kind: Any, entry: Any) -> Any:
         return _read_record(kind, _of(dict, entry))
     if issubclass(kind, StrEnum):
         return kind(entry)
-    return float(_of((int, float), entry)) if kind is float else _of(kind, entry)
+    return _number(entry) if kind is float else _of(kind, entry)
+
+
+def _number(entry: object) -> float:
+    """JSON as Python reads it has Infinity and NaN."""
+    number = float(_of((int, float), entry))
+    if not isfinite(number):
+        raise ValueError(f"{number} is no number to work with")
+    return number
 
 
 def _read_record(kind: Any, entry: Mapping[str, object]) -> Any:

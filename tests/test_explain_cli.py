@@ -1,6 +1,7 @@
 """`quietleaf explain`: what it costs to turn elsewhere, from the command line and against `prepare` itself."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -275,6 +276,30 @@ def test_a_plan_of_an_earlier_version_is_told(folder: Path, tmp_path: Path) -> N
 )
 def test_what_is_no_plan_is_told(tmp_path: Path, text: str, says: str) -> None:
     (tmp_path / "plan.json").write_bytes(text.encode("utf-8", "surrogateescape"))
+    code, _, lines = told(tmp_path / "plan.json", "10")
+    assert (code, len(lines)) == (2, 1)
+    assert says in lines[0]
+
+
+@pytest.mark.parametrize(
+    ("path", "number", "says"),
+    [
+        (("desk", "pages_abreast"), "Infinity", "not a plan"),
+        (("staff_mm",), "9" * 400, "not a plan"),
+        (("settings", "staff_mm"), "9" * 400, "settings cannot be read"),
+        (("settings", "paper", "width_mm"), "1e999", "settings cannot be read"),
+        (("settings", "turns", "quick_s"), "NaN", "settings cannot be read"),
+    ],
+)
+def test_numbers_beyond_all_bounds_are_told(
+    tmp_path: Path, folder: Path, path: Sequence[str], number: str, says: str
+) -> None:
+    document = json.loads((folder / "plan.json").read_text())
+    inside = document
+    for name in path[:-1]:
+        inside = inside[name]
+    inside[path[-1]] = "here"
+    (tmp_path / "plan.json").write_text(json.dumps(document).replace('"here"', number))
     code, _, lines = told(tmp_path / "plan.json", "10")
     assert (code, len(lines)) == (2, 1)
     assert says in lines[0]

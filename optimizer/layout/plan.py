@@ -216,7 +216,7 @@ def from_json(text: str) -> Plan:
             outside_title=bool(document.get("outside_title", False)),
             strips=tuple(_record(PlannedStrip, entry) for entry in document.get("strips", ())),
         )
-    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError) as error:
         raise UsageError(f"plan.json: not a plan ({type(error).__name__}: {error})") from None
 
 
