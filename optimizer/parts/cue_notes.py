@@ -9,7 +9,7 @@ strokes of tremolo are left out too, and the label says "trem.".
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
@@ -20,22 +20,25 @@ from lxml import etree
 
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
 from optimizer.parts.cue_line import Line, Sources, highest, melody, pitch_of, tremolo_share
+from optimizer.parts.cue_reader import (
+    STEPS,
+    TOP_LINE,
+    Reader,
+    interval_at,
+    octaves_moved,
+    position,
+    reader_at,
+    transposed,
+)
 from optimizer.parts.names import numbered
 from optimizer.parts.rests import may_begin_rest, staves_of, write_rests
 from optimizer.score.model import Pitch
 from optimizer.score.multirests import decimal, first_attributes, right_barlines
 from optimizer.score.walk import NOTE_VALUES_QL, exact, whole
 
-MOST_LEDGER_LINES: Final = 3
 WORDS_PT: Final = "8"
-_STEPS: Final = "CDEFGAB"
-_NATURAL: Final = (0, 2, 4, 5, 7, 9, 11)
 _SHARPS: Final = "FCGDAEB"
 _ACCIDENTALS: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
-# Which note clefs name, in steps from C0, and their usual line.
-_CLEFS: Final = {"G": (4 + 7 * 4, 2), "F": (3 + 7 * 3, 4), "C": (7 * 4, 3)}
-_TOP_LINE: Final = 8  # steps above the bottom line
-_UNREADABLE: Final = ("TAB", "jianpu")  # clefs on which notes are no notes
 _STEM: Final = 7  # steps
 _REST_AWAY: Final = 3  # steps from the note to the line that the player's rest hangs from
 # Where strokes stand on a staff without pitches: above it, clear of the player's rest.
@@ -46,16 +49,6 @@ _OCTAVES: Final = {1: "8va", 2: "15ma", 3: "22ma"}
 _BEFORE_DIVISIONS: Final = ("footnote", "level")
 
 
-@dataclass(frozen=True, slots=True)
-class _Reader:
-    """What holds on the player's staff at the start of a bar. `bottom`: of the staff, in steps from C0, None where
-    notes have no pitch; `interval`: from written to sounding, steps and semitones."""
-
-    bottom: int | None
-    fifths: int
-    interval: tuple[int, int]
-
-
 def write_cue(part: etree._Element, full: Sources, line: Line, bars: Sequence[int]) -> bool:
     """Write one cue in place; False where the player's clef can show none."""
     theirs, ours = full.bars[line.part_index], placed_bars(part)
@@ -63,18 +56,17 @@ def write_cue(part: etree._Element, full: Sources, line: Line, bars: Sequence[in
     lengths = {length for bar in bars for place in shown[bar] for length in _times(place, theirs[bar])}
     if _refine(part, ours[bars[0]], lengths):
         ours = placed_bars(part)
-    clef = _clef(ours, bars[0])
-    if clef is not None and clef.findtext("sign") in _UNREADABLE:
+    reader = reader_at(ours, bars[0])
+    if reader is None:
         return False
-    reader = _Reader(_bottom(clef), _fifths(ours, bars[0]), _interval(ours, bars[0]))
-    there = _interval(theirs, bars[0])
+    there = interval_at(theirs, bars[0])
     moved = {
-        place.note: _transposed(pitch, there[0] - reader.interval[0], there[1] - reader.interval[1])
+        place.note: transposed(pitch, there[0] - reader.interval[0], there[1] - reader.interval[1])
         for bar in bars
         for place in shown[bar]
         if (pitch := pitch_of(place)) is not None
     }
-    octaves = 0 if reader.bottom is None else _octaves(moved.values(), reader.bottom)
+    octaves = 0 if reader.bottom is None else octaves_moved(moved.values(), reader.bottom)
     pitches = {note: Pitch(pitch.step, pitch.alter, pitch.octave + octaves) for note, pitch in moved.items()}
     notes = [place for bar in bars for place in shown[bar]]
     heads = [found for bar in bars if (found := _heads(shown[bar], pitches, reader))]
@@ -114,85 +106,6 @@ def _say_divisions(part: etree._Element) -> None:
     attributes.insert(sum(1 for _ in attributes.iterchildren(*_BEFORE_DIVISIONS)), divisions)
 
 
-def _attributes(bars: Sequence[PlacedBar], index: int, tag: str) -> Iterator[etree._Element]:
-    """What holds on the first staff at the start of a bar, the last said first."""
-    for at in range(index, -1, -1):
-        marks = (mark for mark in bars[at].marks if mark.element.tag == "attributes")
-        said = [
-            child
-            for mark in marks
-            if at < index or mark.offset == 0
-            for child in mark.element.iterchildren(tag)
-            if child.get("number", "1") == "1"
-        ]
-        yield from reversed(said)
-
-
-def _clef(bars: Sequence[PlacedBar], index: int) -> etree._Element | None:
-    return next(_attributes(bars, index, "clef"), None)
-
-
-def _bottom(clef: etree._Element | None) -> int | None:
-    """The bottom line of a staff, in steps from C0."""
-    sign = "G" if clef is None else clef.findtext("sign", "G").strip()
-    if sign == "percussion":
-        return None
-    step, line = _CLEFS.get(sign, _CLEFS["G"])
-    if clef is not None:
-        line = whole(clef.findtext("line"), line)
-        step += 7 * whole(clef.findtext("clef-octave-change"), 0)
-    return step - 2 * (line - 1)
-
-
-def _fifths(bars: Sequence[PlacedBar], index: int) -> int:
-    key = next(_attributes(bars, index, "key"), None)
-    return 0 if key is None else max(-7, min(7, whole(key.findtext("fifths"), 0)))
-
-
-def _interval(bars: Sequence[PlacedBar], index: int) -> tuple[int, int]:
-    """How far what is written is from what sounds, steps and semitones."""
-    transpose = next(_attributes(bars, index, "transpose"), None)
-    if transpose is None:
-        return 0, 0
-    octaves, chromatic = (
-        whole(transpose.findtext("octave-change"), 0),
-        whole(transpose.findtext("chromatic"), 0),
-    )
-    diatonic = whole(transpose.findtext("diatonic"), round(chromatic * 7 / 12))
-    return diatonic + 7 * octaves, chromatic + 12 * octaves
-
-
-def _transposed(pitch: Pitch, steps: int, semitones: int) -> Pitch:
-    """A pitch moved by an interval; by another name where it would need three accidentals."""
-    place = _STEPS.index(pitch.step) + 7 * pitch.octave + steps
-    midi = pitch.midi + semitones
-
-    def named(at: int) -> Pitch:
-        return Pitch(_STEPS[at % 7], midi - (12 * (at // 7 + 1) + _NATURAL[at % 7]), at // 7)
-
-    exactly = named(place)
-    if abs(exactly.alter) <= 2:
-        return exactly
-    return min((named(place - 1), named(place + 1)), key=lambda other: abs(other.alter))
-
-
-def _place(pitch: Pitch) -> int:
-    """Steps from C0."""
-    return _STEPS.index(pitch.step) + 7 * pitch.octave
-
-
-def _octaves(pitches: Iterable[Pitch], bottom: int) -> int:
-    """By how many octaves a line must be moved to need no more ledger lines than are read at sight."""
-    places = [_place(pitch) - bottom for pitch in pitches]
-    lowest, highest = -2 * MOST_LEDGER_LINES - 1, _TOP_LINE + 2 * MOST_LEDGER_LINES + 1
-
-    def trouble(octaves: int) -> tuple[int, int]:
-        moved = [place + 7 * octaves for place in places]
-        return sum(max(0, lowest - at, at - highest) for at in moved), abs(octaves)
-
-    return min(range(-3, 4), key=trouble)
-
-
 def _label(full: etree._Element, index: int, octaves: int, *, trembles: bool) -> str:
     """Whose notes these are, whether they are held or tremolo, and where they really sound if that is not where they
     are printed."""
@@ -214,12 +127,12 @@ def _short_names(full: etree._Element) -> list[str]:
     return numbered(names)
 
 
-def _heads(places: Sequence[NotePlace], pitches: Mapping[etree._Element, Pitch], reader: _Reader) -> range:
+def _heads(places: Sequence[NotePlace], pitches: Mapping[etree._Element, Pitch], reader: Reader) -> range:
     """From the lowest to the highest note of a bar, in steps from the middle line; empty where there are none."""
     if reader.bottom is None:
         return range(0)
-    middle = reader.bottom + _TOP_LINE // 2
-    steps = [_place(pitches[place.note]) - middle for place in places if place.note in pitches]
+    middle = reader.bottom + TOP_LINE // 2
+    steps = [position(pitches[place.note]) - middle for place in places if place.note in pitches]
     return range(min(steps), max(steps) + 1) if steps else range(0)
 
 
@@ -239,9 +152,9 @@ def _rest_at(heads: range, stem: str) -> int:
     """Where the player's rest hangs beside notes with such stems, in steps from the middle line: from a line, outside
     the staff."""
     if stem == "up":
-        at = min(-_TOP_LINE // 2, heads[0] - _REST_AWAY)
+        at = min(-TOP_LINE // 2, heads[0] - _REST_AWAY)
         return at - at % 2
-    at = max(_TOP_LINE // 2, heads[-1] + _REST_AWAY)
+    at = max(TOP_LINE // 2, heads[-1] + _REST_AWAY)
     return at + at % 2
 
 
@@ -262,7 +175,7 @@ def _kept_ties(places: Sequence[NotePlace]) -> Mapping[etree._Element, tuple[str
 class _Writer:
     """Writes the bars of one cue. By note of the source: what pitch it gets, how it is tied."""
 
-    reader: _Reader
+    reader: Reader
     pitches: Mapping[etree._Element, Pitch]
     ties: Mapping[etree._Element, tuple[str, ...]]
     staves: int
@@ -282,7 +195,7 @@ class _Writer:
             tail.own_rest(Fraction(ticks, source.quarter) * divisions)
         tail.back()
         cursor = Fraction(0)
-        accidentals = {step: self._signature(step) for step in _STEPS}
+        accidentals = {step: self._signature(step) for step in STEPS}
         altered: dict[tuple[str, int], float] = {}
         stems, beamed = self._stems(places), _beamed(places)
         if self.stem:
@@ -324,9 +237,9 @@ class _Writer:
         for note in measure.iterchildren("note") if heads else ():
             rest = note.find("rest[@measure='yes']")
             if rest is not None and note.find("cue") is None and note.findtext("staff", "1") == "1":
-                at = (self.reader.bottom or 0) + _TOP_LINE // 2 + _rest_at(heads, self.stem)
+                at = (self.reader.bottom or 0) + TOP_LINE // 2 + _rest_at(heads, self.stem)
                 rest[:] = []
-                etree.SubElement(rest, "display-step").text = _STEPS[at % 7]
+                etree.SubElement(rest, "display-step").text = STEPS[at % 7]
                 etree.SubElement(rest, "display-octave").text = str(at // 7)
 
     def _stems(self, places: Sequence[NotePlace]) -> Mapping[etree._Element, str]:
@@ -342,8 +255,8 @@ class _Writer:
             beam = place.note.findtext("beam")
             if beam in ("begin", "continue"):
                 continue
-            middle = self.reader.bottom + _TOP_LINE // 2
-            farthest = max((_place(self.pitches[one.note]) - middle for one in group), key=abs)
+            middle = self.reader.bottom + TOP_LINE // 2
+            farthest = max((position(self.pitches[one.note]) - middle for one in group), key=abs)
             found |= dict.fromkeys((one.note for one in group), "up" if farthest < 0 else "down")
             group = []
         return found

@@ -9,7 +9,7 @@ import pytest
 from lxml import etree
 
 from optimizer.parts.cue_line import sources
-from optimizer.parts.cue_notes import MOST_LEDGER_LINES
+from optimizer.parts.cue_reader import MOST_LEDGER_LINES
 from optimizer.parts.cues import Cue, with_cues
 from optimizer.parts.model import Cues, PartsSettings
 from optimizer.score.events import played_notes
