@@ -14,7 +14,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import accumulate, pairwise
+from itertools import accumulate
 from typing import Final
 
 from lxml import etree
@@ -82,15 +82,13 @@ def _turning_points(bars: Sequence[PlacedBar], starts: Sequence[Fraction]) -> It
     """From when, in quarters from the start, a part is soft, or no longer."""
     dynamics = sorted(_dynamics(bars, starts), key=lambda each: (each[0], -each[1]))
     swells = sorted(_swells(bars, starts), key=lambda each: each.start_ql)
-    lines = [*_lines(dynamics, swells), None]
-    for here, there in pairwise(lines):
-        if here is None:
-            continue
-        (start_ql, start), (end_ql, end) = here
+    lines = list(_lines(dynamics, swells))
+    followers = [*(start_ql for (start_ql, _), _ in lines[1:]), None]
+    for ((start_ql, start), (end_ql, end)), next_ql in zip(lines, followers, strict=False):
         yield start_ql, start < _SOFT
         if (start < _SOFT) != (end < _SOFT):
             at_ql = start_ql + (end_ql - start_ql) * (_SOFT - start) / (end - start)
-            if there is None or at_ql < there[0][0]:
+            if next_ql is None or at_ql < next_ql:
                 yield at_ql, end < _SOFT
 
 
@@ -121,7 +119,8 @@ def _degree(line: tuple[_Moment, _Moment], at_ql: Fraction) -> Fraction:
 
 def _goal(swell: _Swell, now: Fraction, said: Fraction, dynamics: Sequence[_Moment]) -> _Moment:
     """When and where a swell ends."""
-    following = next((each for each in dynamics if each[0] > swell.start_ql), None)
+    after = bisect_right(dynamics, swell.start_ql, key=lambda each: each[0])
+    following = dynamics[after] if after < len(dynamics) else None
     if following is not None and (following[1] > now if swell.louder else following[1] < now):
         if swell.end_ql is None:
             return following
