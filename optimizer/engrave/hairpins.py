@@ -10,7 +10,6 @@ from typing import Final
 
 from optimizer.engrave.ground import Ground, meet
 from optimizer.engrave.model import Path
-from optimizer.engrave.outlines import map_segments, segments_box
 
 GAP_SP: Final = 0.4  # between a hairpin and what comes before or after it; by eye
 LEAST_SP: Final = 2.0  # shorter ones read as accents
@@ -30,21 +29,25 @@ def open_specks(ground: Ground) -> None:
     """Hairpins that are too short to be read go on behind their note, and open away from their staff."""
     for own in _hairpins(ground):
         left, top, right, bottom = ground.hull(own)
-        if right - left >= SPECK_SP or len(own) != 1:
+        item = ground.items[own[0]]
+        if (
+            right - left >= SPECK_SP
+            or not isinstance(item, Path)
+            or [s[0] for s in item.segments] != list("MLL")
+        ):
             continue
-        (index,) = own
-        item = ground.items[index]
-        if not isinstance(item, Path):
+        mouth, tip = (float(segment[1]) for segment in item.segments[:2])
+        if mouth == tip:  # it cannot be told which way it goes
             continue
         end = min(left + LEAST_SP, ground.page.right_sp)
-        x1, y1, x2, y2 = segments_box(item.segments)
-        wide, high = LEAST_SP / (x2 - x1), max(1.0, MOUTH_SP / (y2 - y1))
-        fixed = y1 if _is_below(ground, (top + bottom) / 2) else y2
-        matrix = (wide, 0.0, 0.0, high, end - wide * x2, fixed - high * fixed)
-        opened = replace(item, segments=tuple(map_segments(item.segments, matrix)))
+        start = end - LEAST_SP
+        mouth, tip = (end, start) if mouth > tip else (start, end)
+        low = max(bottom, top + MOUTH_SP) if _is_below(ground, (top + bottom) / 2) else bottom
+        high = min(top, low - MOUTH_SP)
+        opened = (("M", mouth, low), ("L", tip, (low + high) / 2), ("L", mouth, high))
         half = item.stroke_sp / 2
-        x1, y1, x2, y2 = segments_box(opened.segments)
-        ground.replace(index, opened, (x1 - half, y1 - half, x2 + half, y2 + half))
+        box = (start - half, high - half, end + half, low + half)
+        ground.replace(own[0], replace(item, segments=opened), box)
 
 
 def _is_below(ground: Ground, y: float) -> bool:

@@ -224,6 +224,8 @@ def _longer(segments: Sequence[Segment], length: float, kind: str) -> tuple[Segm
             ("C", x1, y1, x2, y2, *far),
             ("C", x3, y3, x4, y4, right, end),
         )
+    if left == right:
+        return tuple(segments)
     scale = length / (right - left)
     return tuple(map_segments(segments, (scale, 0.0, 0.0, 1.0, right - scale * right, 0.0)))
 

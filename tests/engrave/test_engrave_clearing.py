@@ -8,6 +8,7 @@ from optimizer.engrave.clearing import CLEF_WHITE_SP, REACH_SP, cleared
 from optimizer.engrave.ground import BESIDE_SP, CLEAR_SP
 from optimizer.engrave.hairpins import GAP_SP as HAIRPIN_GAP_SP
 from optimizer.engrave.hairpins import LEAST_SP as HAIRPIN_LEAST_SP
+from optimizer.engrave.hairpins import MOUTH_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
 from optimizer.engrave.nearer import WHITE_SP
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
@@ -165,19 +166,26 @@ def test_a_hairpin_too_short_to_cut_stays() -> None:
     assert cleared(short).boxes[0][2] == 12.2
 
 
-def test_a_hairpin_that_would_be_a_speck_is_opened() -> None:
-    speck = (
-        "hairpin",
-        Path((("M", 10.3, 6.0), ("L", 10.0, 6.1), ("L", 10.3, 6.2)), False, 0.0),
-        (10.0, 6.0, 10.3, 6.2),
-    )
-    opened = cleared(page(speck)).boxes[0]
-    assert opened[2] - opened[0] == pytest.approx(HAIRPIN_LEAST_SP)
-    assert opened[0] == pytest.approx(10.0)
-    assert opened[3] - opened[1] > 0.5
-    assert opened[1] == pytest.approx(6.0)
-    at_the_edge = replace(page(speck), right_sp=10.5)
-    assert cleared(at_the_edge).boxes[0][2] == pytest.approx(10.5)
+def speck(right: float, high: float) -> Drawn:
+    segments = (("M", right, 6.0 + high), ("L", 10.0, 6.0 + high / 2), ("L", right, 6.0))
+    return "hairpin", Path(segments, False, 0.1), (10.0, 6.0, right, 6.0 + high)
+
+
+@pytest.mark.parametrize("high", [0.2, 0.0])
+def test_a_hairpin_that_would_be_a_speck_is_opened(high: float) -> None:
+    system = cleared(page(speck(10.3, high)))
+    item, (left, top, right, bottom) = system.items[0], system.boxes[0]
+    assert isinstance(item, Path)
+    assert (left, right) == pytest.approx((10.0, 10.0 + HAIRPIN_LEAST_SP), abs=0.1)
+    assert (top, bottom) == pytest.approx((6.0, 6.0 + MOUTH_SP), abs=0.1)
+    assert item.segments[1][1] < item.segments[0][1]  # it still opens to the right
+    at_the_edge = replace(page(speck(10.3, high)), right_sp=10.5)
+    assert cleared(at_the_edge).boxes[0][2] == pytest.approx(10.5, abs=0.1)
+
+
+def test_a_hairpin_of_no_length_stays() -> None:
+    nowhere = page(speck(10.0, 0.0))
+    assert cleared(nowhere) is nowhere
 
 
 def rest(top: float, name: str = "E4E5") -> Drawn:  # SMuFL: restQuarter
