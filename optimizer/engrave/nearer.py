@@ -18,6 +18,7 @@ BESIDE_SP: Final = 0.5  # and between a sign and what it comes to stand beside
 STAFF_WHITE_SP: Final = 1.0  # between a sign and its staff
 LEAST_SP: Final = 2.0  # a sign that is less far off is read with its notes, on a level with its neighbours
 LEVEL_SP: Final = 0.75  # signs whose middles differ by less stand on one level
+LETTERS_SP: Final = 1.5  # height of letters, for the dashes alone of words in the system before
 NEIGHBOUR_SP: Final = 3.0  # and signs no farther apart are read as one
 
 _HAIRPIN: Final = "hairpin"
@@ -45,7 +46,8 @@ def _ink(ground: Ground, own: Sequence[int]) -> Iterator[Box]:
     if ground.page.groups[own[0]].kind == _HAIRPIN:
         yield from ground.strips(own)
     else:
-        yield ground.hull(own)
+        left, top, right, bottom = ground.hull(own)
+        yield left, min(top, bottom - LETTERS_SP), right, bottom
 
 
 def _hull(ground: Ground, row: Sequence[tuple[int, ...]]) -> Box:

@@ -10,7 +10,7 @@ from optimizer.engrave.hairpins import GAP_SP as HAIRPIN_GAP_SP
 from optimizer.engrave.hairpins import LEAST_SP as HAIRPIN_LEAST_SP
 from optimizer.engrave.hairpins import MOUTH_SP
 from optimizer.engrave.model import Glyph, Item, Path, Text
-from optimizer.engrave.nearer import WHITE_SP
+from optimizer.engrave.nearer import LETTERS_SP, WHITE_SP
 from optimizer.engrave.outlines import Box, Segment, rectangle, segments_box
 from optimizer.engrave.resting import BESIDE_CLEF_SP
 from optimizer.engrave.strips import moved, strips
@@ -322,6 +322,11 @@ def test_the_dashes_behind_words_stay_out_of_the_notes() -> None:
     boxes = cleared(together).boxes
     assert boxes[0][1] == pytest.approx(37.0 + WHITE_SP)
     assert boxes[1][1] - boxes[0][1] == pytest.approx(1.4)
+    dashes = page(
+        dash, block("dir", 40.0, 41.4, 40.6, 41.5), note, block("tupletNum", 30.0, 35.0, 31.0, 36.0)
+    )
+    going_on = replace(dashes, groups=(Group("dir", 0), Group("dir", 0), *dashes.groups[2:]))
+    assert cleared(going_on).boxes[0][3] == pytest.approx(36.0 + WHITE_SP + LETTERS_SP)
 
 
 def test_a_rest_moves_off_a_slur() -> None:
