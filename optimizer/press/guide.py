@@ -21,7 +21,7 @@ from optimizer.press.overview import (
     CELL_GAP_MM,
     caution_entries,
     header,
-    spread_plan,
+    spread_rows,
     turn_entries,
 )
 from optimizer.press.template import template_sheet
@@ -36,7 +36,7 @@ COLUMNS_GAP_MM: Final = 2.0  # above steps in two columns
 # Columns and type sizes tried until everything stands on one page; the last one flows on.
 SETTINGS_TRIED: Final = ((1, 9.5), (1, 8.5), (2, 8.5), (2, 7.5), (2, MIN_PT))
 OVERFLOW_SETTING: Final = (2, 8.0)
-PLAN_SHARE: Final = 0.42  # of the sheet's height at most for the picture of the spreads
+PLAN_SHARE: Final = 0.42  # of the sheet's height for the picture of the spreads, unless there are very many
 FOOT_MM: Final = 8.0  # for the ruler
 HEAD_MM: Final = 10.0  # of later pages
 ASSEMBLY_PT: Final = 14.0
@@ -86,10 +86,11 @@ def _overview(layout: "_Layout", score: Score, plan: Plan) -> None:
     """The first page: header, spreads, turns; more pages when the lists are long."""
     settings, words, width = layout.settings, layout.words, layout.width_mm
     labels = tuple(header(score, plan, settings, words, width))
-    picture = spread_plan(score, plan, settings, words, width, settings.paper.height_mm * PLAN_SHARE)
+    rows = spread_rows(score, plan, settings, words, width, settings.paper.height_mm * PLAN_SHARE)
     top = max(label.y_mm for label in labels) + 6
     layout.place(Block(top, labels))
-    layout.place(Block(picture.height_mm + CELL_GAP_MM, picture.figures))
+    layout.flow(rows, 1)
+    layout.place(Block(CELL_GAP_MM, ()))
     entries = (*turn_entries(score, plan, settings, words), *caution_entries(score, plan, settings, words))
     for columns, size in SETTINGS_TRIED:
         blocks = _entry_blocks(entries, size, layout.column_mm(columns))

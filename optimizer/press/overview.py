@@ -48,6 +48,9 @@ from optimizer.turns.model import Grade
 from optimizer.units import pt_to_mm
 
 MOST_PAGE_MM: Final = 44.0  # a pictured page is at most this high
+LEAST_PAGE_MM: Final = (
+    14.0  # and at least this: its number, two lines of bars and a sign stand below each other
+)
 MOST_COLUMNS: Final = 6
 NEARLY: Final = 0.85  # spreads side by side may be this much smaller than the largest picture: rows read on
 LEDGE_MM: Final = 2.0  # the desk's ledge and the white to the next row
@@ -79,33 +82,34 @@ def header(
             yield Label(0.0, y, line, 9, colour=GREY)
 
 
-def spread_plan(
+def spread_rows(
     score: Score, plan: Plan, settings: Settings, words: GuideWords, width_mm: float, height_mm: float
-) -> Block:
-    """Every spread on its desk, all to the largest scale at which they fit."""
+) -> tuple[Block, ...]:
+    """Every spread on its desk, all to the largest scale at which their rows are no higher than `height_mm` together,
+    but for very many: these need more, so that they can be read."""
     paper, count = settings.paper, len(plan.spreads)
     packet = packet_of(plan, sheets_of(plan, settings))
     spans = _spans(packet, plan.pages_abreast)
     widest = max(settings.desk.width_mm, max(last - first + 1 for first, last in spans) * paper.width_mm)
+    below_mm = LEDGE_MM + line_mm(MIN_PT) + CELL_GAP_MM
 
     def scale_for(columns: int) -> float:
         rows = -(-count // columns)
         across = (width_mm - (columns - 1) * CELL_GAP_MM) / columns / widest
-        down = (height_mm / rows - LEDGE_MM - line_mm(MIN_PT) - CELL_GAP_MM) / paper.height_mm
-        return min(across, down, MOST_PAGE_MM / paper.height_mm)
+        high_mm = max(LEAST_PAGE_MM, min(MOST_PAGE_MM, height_mm / rows - below_mm))
+        return min(across, high_mm / paper.height_mm)
 
     choices = range(1, min(count, MOST_COLUMNS) + 1)
     largest = max(map(scale_for, choices))
     columns = max(number for number in choices if scale_for(number) >= NEARLY * largest)
     scale = scale_for(columns)
     cell = (width_mm - (columns - 1) * CELL_GAP_MM) / columns
-    row_mm = paper.height_mm * scale + LEDGE_MM + line_mm(MIN_PT) + CELL_GAP_MM
-    figures: list[Figure] = []
+    rows: list[list[Figure]] = [[] for _ in range(-(-count // columns))]
     for index, (moment, span) in enumerate(zip(packet.moments, spans, strict=True)):
         row, column = divmod(index, columns)
-        x, y = column * (cell + CELL_GAP_MM), row * row_mm
-        figures += moved(_spread(score, plan, settings, words, packet, moment, span, scale, cell), x, y)
-    return Block(-(-count // columns) * row_mm, tuple(figures))
+        spread = _spread(score, plan, settings, words, packet, moment, span, scale, cell)
+        rows[row] += moved(spread, column * (cell + CELL_GAP_MM), 0.0)
+    return tuple(Block(paper.height_mm * scale + below_mm, tuple(figures)) for figures in rows)
 
 
 def _spans(packet: Packet, pages_abreast: int) -> list[tuple[int, int]]:

@@ -9,10 +9,10 @@ from pypdf import PdfReader
 
 from optimizer.layout.plan import BlankReason
 from optimizer.parts.limits import shared_copy
-from optimizer.press.figures import MIN_PT, Area, Label, grade_sign
+from optimizer.press.figures import MIN_PT, Area, Figure, Label, grade_sign, moved
 from optimizer.press.guide import guide_sheets, print_guide
 from optimizer.press.guide_words import guide_words
-from optimizer.press.overview import spread_plan, turn_entries
+from optimizer.press.overview import LEAST_PAGE_MM, spread_rows, turn_entries
 from optimizer.press.reasons import INSIDE_TURNS
 from optimizer.press.warnings import warnings
 from optimizer.score.tempo import NO_TEMPO
@@ -36,13 +36,21 @@ def text_of(case) -> list[str]:
     return [page.extract_text() for page in PdfReader(io.BytesIO(target.getvalue())).pages]
 
 
+def picture(case, lang: Lang = Lang.EN, width_mm: float = 180.0, height_mm: float = 120.0) -> list[Figure]:
+    """All spreads, row below row."""
+    figures, y = [], 0.0
+    for row in spread_rows(case.score, case.plan, case.settings, guide_words(lang), width_mm, height_mm):
+        figures += moved(row.figures, 0.0, y)
+        y += row.height_mm
+    return figures
+
+
 def page_areas(
     case, width_mm: float = 180.0, height_mm: float = 120.0
 ) -> list[tuple[float, float, float, float]]:
     """Left, top, width and height of the pictured pages, in reading order."""
-    block = spread_plan(case.score, case.plan, case.settings, guide_words(Lang.EN), width_mm, height_mm)
     boxes = []
-    for figure in block.figures:
+    for figure in picture(case, Lang.EN, width_mm, height_mm):
         if isinstance(figure, Area) and figure.fill == "#ffffff":
             (left, top), (right, _), (_, low), _ = figure.points
             boxes.append((left, top, right - left, low - top))
@@ -94,15 +102,13 @@ def test_a_page_that_lies_alone_is_drawn_right_of_the_middle_or_left_of_it(make)
 )
 def test_fold_outs_that_lie_out_beside_a_spread_are_drawn_in_brackets(make, spreads, beside):
     case = make.case(spreads, settings=Settings(desk=DESKS["grand"]), abreast=4)
-    block = spread_plan(case.score, case.plan, case.settings, guide_words(Lang.EN), 180.0, 120.0)
-    strings = [figure.string for figure in block.figures if isinstance(figure, Label)]
+    strings = [figure.string for figure in picture(case) if isinstance(figure, Label)]
     assert [string for string in strings if string.startswith("(")] == beside
 
 
 def test_no_fold_out_lies_out_where_the_desk_has_no_room_for_it(make):
     case = make.case([(1, 2, 3), (4, 5), (6, 7, 8)], settings=Settings(desk=DESKS["upright"]), abreast=3)
-    block = spread_plan(case.score, case.plan, case.settings, guide_words(Lang.EN), 180.0, 120.0)
-    assert not [f for f in block.figures if isinstance(f, Label) and f.string.startswith("(")]
+    assert not [f for f in picture(case) if isinstance(f, Label) and f.string.startswith("(")]
 
 
 @pytest.mark.parametrize("lang", list(Lang))
@@ -110,9 +116,8 @@ def test_bars_of_movements_are_told_alike_on_all_pages_and_in_every_language(mak
     """Page 2 goes over into the second movement."""
     case = make.case([(1, 2), (3,)])
     bars = tuple(replace(measure, movement=measure.index // 40) for measure in case.score.measures)
-    score = replace(case.score, measures=bars)
-    block = spread_plan(score, case.plan, case.settings, guide_words(lang), 180.0, 120.0)
-    strings = [figure.string for figure in block.figures if isinstance(figure, Label)]
+    case = replace(case, score=replace(case.score, measures=bars))
+    strings = [figure.string for figure in picture(case, lang) if isinstance(figure, Label)]
     assert [string for string in strings if "I" in string] == ["I 1–25", "I 26–40; II 41–50", "II 51–75"]
 
 
@@ -123,6 +128,23 @@ def test_twenty_spreads_are_still_drawn_without_touching(make):
     rows = {round(top, 3) for _, top, _, _ in areas}
     high = areas[0][3]
     assert all(b - a > high for a, b in pairwise(sorted(rows)))
+
+
+@pytest.mark.parametrize("count", [45, 80])
+def test_very_many_spreads_go_on_over_the_page_and_can_be_read(make, count):
+    """A whole opera: no page is smaller than what stands on it."""
+    case = make.case([(2 * k + 2, 2 * k + 3) for k in range(count)], systems=1)
+    told = []
+    for row in spread_rows(case.score, case.plan, case.settings, guide_words(Lang.EN), 180.0, 120.0):
+        labels = [figure for figure in row.figures if isinstance(figure, Label) and figure.anchor == "middle"]
+        for page in (
+            figure for figure in row.figures if isinstance(figure, Area) and figure.fill == "#ffffff"
+        ):
+            (left, top), (right, _), (_, low), _ = page.points
+            assert low - top > LEAST_PAGE_MM - 1e-6
+            inside = [label for label in labels if left < label.x_mm < right and top < label.y_mm < low]
+            told.append([inside[0].string, "".join(label.string for label in inside[1:])])
+    assert told == [[str(k + 2), f"{5 * k + 1}–{5 * k + 5}"] for k in range(2 * count)]
 
 
 def test_turns_tell_grade_sentence_and_passes(make):
