@@ -42,6 +42,10 @@ DASHES: Final[Mapping[Fold, tuple[float, ...]]] = {
 }
 STRIPS_AT: Final = (0.1, 0.5, 0.9)  # tape at top, middle and bottom, of the page's height
 PAGE_MM: Final = 20.0  # width of a page on the table
+STRIP_PAGE_MM: Final = 14.0  # width of a page of the whole strip, at most
+STRIP_PAGES: Final = 12  # in a row of it
+STRIP_GAP_MM: Final = 6.5  # below a row: the signs of its folds
+STRIP_SHARE: Final = 0.65  # of a sheet's height at most for all rows
 PEEK_MM: Final = 3.6  # of a lower page seen behind the one on top
 ARROW_MM: Final = 6.0  # height of the arrow over a mountain
 LAYER_MM: Final = 2.9  # between the layers of a packet, wide apart so that each can be named
@@ -158,11 +162,11 @@ def strip_picture(
     """The whole strip laid flat, printed sides up, its seams dashed as they fold or held by rings at the heights of
     `holes`; in rows when it is long."""
     panels = len(packet.panels)
-    rows = -(-panels // 12)
+    rows = _strip_rows(panels, paper, width_mm)
     in_row = -(-panels // rows)
-    wide = min(14.0, width_mm / in_row)
+    wide = min(STRIP_PAGE_MM, width_mm / in_row)
     high = wide * paper.height_mm / paper.width_mm
-    row_mm = high + 6.5
+    row_mm = high + STRIP_GAP_MM
     figures: list[Figure] = []
     for panel, leaf in enumerate(packet.panels):
         row, slot = divmod(panel, in_row)
@@ -186,6 +190,18 @@ def strip_picture(
         )
         figures += fold_sign(seam.fold, x, y + high + 2.6)
     return Picture(in_row * wide, rows * row_mm, tuple(figures))
+
+
+def _strip_rows(panels: int, paper: Paper, width_mm: float) -> int:
+    """In how many rows a strip is drawn: of few pages, so that they are large, unless it would not fit on a sheet."""
+
+    def height_mm(rows: int) -> float:
+        wide = min(STRIP_PAGE_MM, width_mm / -(-panels // rows))
+        return rows * (wide * paper.height_mm / paper.width_mm + STRIP_GAP_MM)
+
+    wanted = -(-panels // STRIP_PAGES)
+    fitting = (rows for rows in range(wanted, 0, -1) if height_mm(rows) <= STRIP_SHARE * paper.height_mm)
+    return next(fitting, wanted)
 
 
 def dashed(fold: Fold) -> Line:

@@ -176,7 +176,7 @@ def test_a_long_list_flows_on_and_loses_nothing(make):
     assert sum(f"Page {t.from_page}, back to page 2:" in text for t in case.plan.back_turns) == 29
 
 
-@pytest.mark.parametrize("spread_count", [2, 12, 30])
+@pytest.mark.parametrize("spread_count", [2, 12, 30, 60, 100])
 def test_type_is_never_smaller_than_seven_points_and_stays_on_the_sheet(make, spread_count):
     case = make.case([(2 * k + 2, 2 * k + 3) for k in range(spread_count)], systems=1)
     for sheet in guide_sheets(case.score, case.plan, case.settings):
