@@ -6,7 +6,7 @@ pages of all spreads are drawn to one scale, no type is smaller than 7 pt, and e
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from typing import Final
 
@@ -203,7 +203,7 @@ def _page(
     bars = words.blank_page if page.blank else said_bars(told, words)
     if ", bar" in told or text_width_mm(bars, MIN_PT) > wide - 2 * SIDE_MM:
         bars = BARS.sub("", told) or bars
-    rows = wrap(bars, MIN_PT, wide - 2 * SIDE_MM)
+    rows = wrap(" ".join(_parted(bars.split(" "), wide - 2 * SIDE_MM)), MIN_PT, wide - 2 * SIDE_MM)
     signed = any(turn.from_page == number for turn in names)
     y = min(high * 0.36, high - (SIGNED_FOOT_MM if signed else PLAIN_FOOT_MM) - line_mm(MIN_PT) * len(rows))
     yield Label(x + wide / 2, y, str(number), size, "middle", bold=True)
@@ -219,6 +219,12 @@ def _page(
         yield from _back_sign(place, low)
         yield Label(place + 1.8, low + 0.9, names[back], MIN_PT, bold=True)
         place += 3.8 + text_width_mm(names[back], MIN_PT, bold=True)
+
+
+def _parted(words: Iterable[str], width_mm: float) -> Iterator[str]:
+    """Words, of which those that are too wide may break behind a dash: "126–" over "150", not "126–1" over "50"."""
+    for word in words:
+        yield word.replace("–", "– ") if text_width_mm(word, MIN_PT) > width_mm else word
 
 
 def _back_sign(x: float, y: float) -> tuple[Figure, ...]:

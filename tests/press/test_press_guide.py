@@ -143,6 +143,7 @@ def test_very_many_spreads_go_on_over_the_page_and_can_be_read(make, count):
             (left, top), (right, _), (_, low), _ = page.points
             assert low - top > LEAST_PAGE_MM - 1e-6
             inside = [label for label in labels if left < label.x_mm < right and top < label.y_mm < low]
+            assert all(label.string.endswith("–") for label in inside[1:-1])  # no number is torn
             told.append([inside[0].string, "".join(label.string for label in inside[1:])])
     assert told == [[str(k + 2), f"{5 * k + 1}–{5 * k + 5}"] for k in range(2 * count)]
 
