@@ -6,7 +6,7 @@ nothing is smaller than 7 pt; one scale of time for all rows; every turn stands 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Final
 
@@ -105,8 +105,9 @@ def ensemble_sheets(
     spacings = [each for each in fitting if lanes > MANY or each[0] >= PAGES_LANE_MM]
     lowest = max(LEAST_LANE_MM, (below - LEAST_GAP_MM) / lanes), LEAST_GAP_MM
     found: list[list[tuple[Figure, ...]]] = []
+    common = _frame(together, width)  # crowds take long to find
     for lane_mm, gap_mm in spacings or (lowest,):
-        frame = _frame(together, width, lane_mm, gap_mm)
+        frame = replace(common, lane_mm=lane_mm, gap_mm=gap_mm)
         blocks = (head, *(_row(frame, row) for row in range(frame.rows)))
         if max(block.height_mm for block in (*blocks, *table.rows)) > room:
             raise UsageError(f"--paper {paper.name}: too small for the time line of {lanes} parts")
@@ -135,8 +136,8 @@ def _pages(blocks: Sequence[Block], table: Table, room_mm: float) -> Iterator[tu
         yield tuple(page)
 
 
-def _frame(ensemble: Ensemble, width_mm: float, lane_mm: float, gap_mm: float) -> _Frame:
-    """Rows of about equal length."""
+def _frame(ensemble: Ensemble, width_mm: float) -> _Frame:
+    """Rows of about equal length, in the widest spacing."""
     names = max(text_width_mm(lane.name, TEXT_PT) for lane in ensemble.lanes)
     names_mm = min(NAMES_MM, names) + 3.0
     count = max(1, round(ensemble.duration_s / USUAL_ROW_S))
@@ -146,7 +147,7 @@ def _frame(ensemble: Ensemble, width_mm: float, lane_mm: float, gap_mm: float) -
     bar_mm = scale * ensemble.duration_s / max(1, len(numbered))
     every = next((step for step in STEPS if step * bar_mm >= NUMBER_ROOM_MM), STEPS[-1])
     crowds = tuple(_crowded(ensemble))
-    return _Frame(ensemble, lane_mm, gap_mm, names_mm, width_mm, count, row_s, scale, every, crowds)
+    return _Frame(ensemble, *SPACINGS[0], names_mm, width_mm, count, row_s, scale, every, crowds)
 
 
 # --- the head ----------------------------------------------------------------------------------------------
