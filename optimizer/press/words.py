@@ -93,13 +93,13 @@ def title_block(
 
 
 def _part_name(score: Score, geometry: PageGeometry, left: float, right: float) -> Iterator[Label]:
-    """In the head, above the title; a long one smaller, so that it stands on one line beside the page number."""
-    if not score.part_name:
-        return
+    """In the head, above the title; a long one smaller, so that it stands on one line beside the page number; of one
+    that nobody could read so small, as much as there is room for."""
     size = PART_PT
     while size > RIGHTS_SIZES_PT[-1] and text_width_mm(score.part_name, size, bold=True) > right - left:
         size *= PART_SHRINK
-    yield Label(left, _part_baseline(geometry), score.part_name, size, bold=True)
+    for line in wrap(score.part_name, size, right - left, bold=True)[:1]:
+        yield Label(left, _part_baseline(geometry), line, size, bold=True)
 
 
 def page_number(number: int, on_right: bool, geometry: PageGeometry, beside_part: bool = False) -> Label:

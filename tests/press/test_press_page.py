@@ -141,6 +141,14 @@ def test_the_name_of_a_part_stands_clear_of_title_and_number(make, paper, spread
     assert max(box[3] for box in block) < case.geometry.music_top_mm(True)
 
 
+def test_a_name_of_a_part_without_end_stays_on_the_page(make):
+    case = make.case([(1, 2)], systems=3)
+    case = replace(case, score=replace(case.score, part_name=("Flute and Piccolo " * 27).strip()))
+    (name,) = (label for label in labels(case, make.player, 1) if label.string.startswith("Flute"))
+    assert name.x_mm + name.width_mm <= case.geometry.music_left_mm + case.geometry.music_width_mm
+    assert len(name.string) > 100
+
+
 def test_long_titles_take_more_lines_and_the_music_moves_down(make):
     short = make.case([(1,)], systems=3)
     long = make.case(
