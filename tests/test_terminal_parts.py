@@ -37,6 +37,18 @@ def shown(capsys: pytest.CaptureFixture[str], *turns: TurnMoment) -> str:
     return capsys.readouterr().out
 
 
+def test_what_cannot_be_avoided_is_said(capsys: pytest.CaptureFixture[str]) -> None:
+    """Of each limit that is never to be broken (optimizer/parts/limits.py)."""
+    piece = Ensemble("A Piece", "", "marked", 60.0, (), (Lane("Flute", "woodwind", 1, 4, 7.0, (), ()),))
+    for broken, said in (
+        ("all", "all turn at once"),
+        ("family", "a whole family of instruments turns at once"),
+    ):
+        report = replace(REPORT, broken=(broken,))
+        print_prepared_parts(PreparedParts(piece, piece, report, ("1-flute",), 0, (), (Path("a/b.pdf"),)))
+        assert f"it cannot be avoided that {said}" in capsys.readouterr().out
+
+
 def test_grades_are_counted_and_what_must_be_known_by_heart_is_said(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
