@@ -228,7 +228,7 @@ class FootWords(Words):
             Count.SIXTEENTH: self._sixteenths_free,
         }[count](number)
 
-    def turn_early(self, count: Count, since: str, until: str) -> str:
+    def turn_inside_bar(self, count: Count, since: str, until: str) -> str:
         """Between which beats to turn, or (without `since`) before which."""
         between, before = {
             Count.BEAT: (self._between_beats, self._until_beat),

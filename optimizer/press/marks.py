@@ -204,7 +204,7 @@ def _early_hint(
     found = early.at(turn.after, turn.to, turn.hand, turn.instant_s, turn.free_s)
     if found is None:
         return ""
-    hint = words.turn_early(found.count, found.since, found.until)
+    hint = words.turn_inside_bar(found.count, found.since, found.until)
     return hint if found.measure == turn.after else f"{hint}, {names.name(found.measure, beside=turn.after)}"
 
 
