@@ -233,5 +233,10 @@ InstrumentsOption = Annotated[
 ]
 TimeLimitOption = Annotated[
     float,
-    _number("--time-limit", float, "S", "Of the joint plan; when it is over, the best one so far is taken."),
+    _number(
+        "--time-limit",
+        float,
+        "S",
+        "Of the search for plans that suit one another, after each part's own; then the best so far are taken.",
+    ),
 ]

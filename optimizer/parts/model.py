@@ -75,3 +75,8 @@ class Extracted:
     def desks(self) -> int:
         """Two players share a copy, the inside one turns."""
         return -(-self.players // 2)
+
+    @property
+    def all_share(self) -> bool:
+        """Whether every copy is shared: of an odd number of players one turns alone, from the same pages."""
+        return self.players % 2 == 0

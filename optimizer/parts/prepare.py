@@ -151,7 +151,7 @@ def _begun(full: Score, settings: PartsSettings, part: Extracted) -> tuple[Score
 def _as_a_part(job: Job, part: Extracted, settings: PartsSettings) -> Job:
     """The job with the staff sizes of parts, turns kept off rehearsal marks, and easier for two at a desk; movements on
     pages of their own where the user wants that."""
-    steps = map(shared_copy, job.problem.steps) if part.players > 1 else job.problem.steps
+    steps = map(shared_copy, job.problem.steps) if part.all_share else job.problem.steps
     wanted = settings.movements is MovementStart.PAGE
     pages = (Demand("--movements page", Kind.NEW_PAGE, start, start) for start in job.problem.movement_starts)
     problem = replace(

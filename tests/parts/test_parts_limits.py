@@ -9,11 +9,15 @@ import pytest
 from lxml import etree
 
 from optimizer.layout.joint import Limit
+from optimizer.parts.extract import extract
+from optimizer.parts.levels import applied
 from optimizer.parts.limits import TOO_MANY, TOO_MANY_DESKS, limits, shared_copy
 from optimizer.parts.loudness import softness
-from optimizer.parts.model import Extracted
+from optimizer.parts.model import Cues, Extracted, PartsSettings
+from optimizer.parts.prepare import measure_parts
+from optimizer.progress import silent
 from optimizer.score import Score, ScoreFile, load_file, score_from
-from optimizer.settings import TurnSettings
+from optimizer.settings import Settings, TurnSettings
 from optimizer.turns import choose_player, step_costs
 from optimizer.turns.model import BLOCKED_COST, Grade, StepCost
 
@@ -272,3 +276,15 @@ def test_hairpins_lead_from_one_dynamic_to_the_next(
     found = softness(root, score_from(ScoreFile(Path("x"), "", root)))
     assert [soft for _, soft in found] == [soft for _, soft in expected]
     assert [time_s for time_s, _ in found] == pytest.approx([time_s for time_s, _ in expected])
+
+
+def test_one_of_an_odd_number_turns_alone(corpora: Path) -> None:
+    """From the same pages as those who share: no turn is easier for that copy."""
+    players = {"Flute": 3, "Violoncello": 2}
+    settings = applied(PartsSettings(Settings(), players=players, cues=Cues.OFF))
+    file = load_file(corpora / "three-lanterns.musicxml")
+    full = score_from(file)
+    members = measure_parts(full, extract(file, full, settings), settings, silent)
+    eased = [any("outside player" in step.sentence for step in job.problem.steps) for job in members.jobs]
+    assert [part.desks for part in members.parts] == [2, 1, 1]
+    assert eased == [False, False, True]
