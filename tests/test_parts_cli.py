@@ -13,7 +13,7 @@ from optimizer.layout import from_json
 from optimizer.pipeline import FILES
 from optimizer.score import load_file, score_from
 
-FOLDERS = ("1-flute", "2-clarinet-in-b", "3-violoncello")
+FOLDERS = ("1-flute", "2-clarinet-in-b-flat", "3-violoncello")
 
 
 @pytest.fixture(scope="module")
@@ -139,6 +139,17 @@ def test_nothing_is_overwritten_unless_asked(made: tuple[Path, str], trio: Path)
     assert code == 2
     assert "exists already" in err
     assert (folder / "ensemble.json").read_bytes() == before
+
+
+def test_parts_of_another_set_are_told_of(trio: Path, corpora: Path, tmp_path: Path) -> None:
+    """Who prints the whole folder would print them too."""
+    earlier = tmp_path / "4-tuba"
+    earlier.mkdir()
+    (earlier / "plan.json").write_text("{}")
+    (tmp_path / "notes").mkdir()
+    code, out, err = told(corpora / "three-lamps.musicxml", "-o", tmp_path)
+    assert code == 0, err
+    assert "parts of another set lie here too: 4-tuba;" in " ".join(out.split())
 
 
 @pytest.mark.parametrize(

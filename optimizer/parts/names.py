@@ -48,8 +48,10 @@ def shortened(name: str) -> str:
 
 
 def file_name(name: str) -> str:
-    """A name in small letters and figures with hyphens between its words; "" where it has none."""
-    return "-".join(re.findall(r"\w+", name.casefold()))[:_MOST_IN_FILES].strip("-")
+    """A name in small letters and figures with hyphens between its words; "" where it has none. Without its flat, a
+    clarinet in B♭ would be another instrument to a German."""
+    told = name.casefold().replace("♭", "-flat").replace("♯", "-sharp")
+    return "-".join(re.findall(r"\w+", told))[:_MOST_IN_FILES].strip("-")
 
 
 def folded(name: str) -> str:

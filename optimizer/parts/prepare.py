@@ -5,6 +5,7 @@ them; all or none.  Always true: every plan has passed layout/check.py and its s
 parts go by the clock of the full score.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -34,6 +35,7 @@ from optimizer.score.key import with_key
 from optimizer.score.movements import printed_titles
 
 ENSEMBLE_FILES: Final = ("ensemble.pdf", "ensemble.json")
+_PART_FOLDER: Final = re.compile(r"\d+-.")
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -100,7 +102,7 @@ def prepare_parts(
     )
     writers["ensemble.json"] = writes(json_text(together, apart, report, folders).encode())
     files = write_together(folder, writers, replace)
-    warnings = tuple(_warnings(full, members, found))
+    warnings = (*_warnings(full, members, found), *_left_over(folder, folders))
     return PreparedParts(together, apart, report, folders, found.rounds, warnings, files)
 
 
@@ -125,6 +127,14 @@ def folder_names(names: Sequence[str]) -> tuple[str, ...]:
     """A folder for each part, in the order of the score: "1-violin-i", from 10 parts on "01-violin-i"."""
     width = len(str(len(names)))
     return tuple(f"{number:0{width}}-{file_name(name) or 'part'}" for number, name in enumerate(names, 1))
+
+
+def _left_over(folder: Path, folders: Sequence[str]) -> Iterator[str]:
+    """A warning where parts of an earlier set lie among these: somebody would print them too."""
+    plans = (path.parent.name for path in folder.glob("*/plan.json"))
+    others = sorted(name for name in plans if _PART_FOLDER.match(name) and name not in folders)
+    if others:
+        yield f"{folder}: parts of another set lie here too: {', '.join(others)}; remove them, or write elsewhere"
 
 
 def measure_parts(
