@@ -4,7 +4,7 @@ In: a bar of the full score.  Out: its notes and rests, in order, none at the sa
 together they last as long as what they show.
 
 Of chords the highest note counts.  Tremolo on two notes, or written out, is one held note: the first, tied to itself
-where that takes two note values; one that no two fill stays as it is.
+where that takes two note values; one that no two fill stays as it is.  So is a note with strokes in a tuplet.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -16,7 +16,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_parts
-from optimizer.parts.tremolo import Struck, begins_pair, is_marked, written_out
+from optimizer.parts.tremolo import Struck, begins_pair, has_strokes, is_marked, written_out
 from optimizer.score.model import Note, Pitch, Score
 from optimizer.score.walk import NOTE_VALUES_QL, exact, whole
 
@@ -71,7 +71,7 @@ def melody(bar: PlacedBar, line: Line) -> list[NotePlace]:
     while index < len(places):
         run = tremolo.get(index, range(index, index + 1))
         several = places[run.start : run.stop]
-        found += (_held(several, bar) if len(run) > 1 else []) or several
+        found += (_held(several, bar) if len(run) > 1 or _abbreviates(several[0]) else []) or several
         index = run.stop
     return found
 
@@ -124,6 +124,11 @@ def _in_turn(places: Sequence[NotePlace], bar: PlacedBar) -> Iterator[range]:
     """Which places, in succession, are one tremolo."""
     yield from (range(at, at + 2) for at, place in enumerate(places[:-1]) if begins_pair(place.note))
     yield from written_out([_struck(place, bar) for place in places])
+
+
+def _abbreviates(place: NotePlace) -> bool:
+    """Whether a note stands for several of a tuplet: without its strokes the tuplet tells nothing."""
+    return "time-modification" in place.children and has_strokes(place.note)
 
 
 def _struck(place: NotePlace, bar: PlacedBar) -> Struck:

@@ -52,6 +52,11 @@ def is_marked(note: etree._Element) -> bool:
     )
 
 
+def has_strokes(note: etree._Element) -> bool:
+    """Whether a note stands for several, however fast."""
+    return note.find("notations/ornaments/tremolo") is not None
+
+
 def begins_pair(note: etree._Element) -> bool:
     """Whether strokes between a note and the next say that they are played in turn."""
     return note.find("notations/ornaments/tremolo[@type='start']") is not None

@@ -269,6 +269,8 @@ def test_a_player_without_pitches_reads_the_rhythm_above_the_staff() -> None:
 
 STROKES = "<notations><ornaments><tremolo{}>3</tremolo></ornaments></notations>"
 TWICE = "<time-modification><actual-notes>2</actual-notes><normal-notes>1</normal-notes></time-modification>"
+THRICE = "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes></time-modification>"
+STROKE = "<notations><ornaments><tremolo>1</tremolo></ornaments></notations>"
 BEAMS = [f'<beam number="1">{place}</beam>' for place in ("begin", "continue", "continue", "end")]
 
 
@@ -300,6 +302,11 @@ def pair(upper: str, lower: str) -> str:
             "Pno.",
         ),
         (note("C5", 16, "whole", STROKES.format("")), [("whole", 0, 72, 4.0)], "Pno. trem."),
+        (
+            note("C5", 4, "quarter", "<dot/>" + THRICE + STROKE) * 2 + note("E5", 8, "half"),
+            [("quarter", 0, 72, 1.0)] * 2 + [("half", 0, 76, 2.0)],  # three quavers each, in the time of two
+            "Pno.",
+        ),
         (
             sixteenths(["C4", "E4", "G4", "E4"] * 4),
             [("16th", 0, midi, 0.25) for midi in (60, 64, 67, 64) * 4],
