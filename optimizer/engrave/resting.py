@@ -39,7 +39,7 @@ def part_from_clefs(ground: Ground) -> None:
     for rest in ground.signs(("mRest", "multiRest")) if clefs else ():
         left, top, right, bottom = ground.hull(rest)
         end = next((x for x in barlines if x > right), ground.page.right_sp)
-        staff = _staff_of(ground.page, (top + bottom) / 2)
+        staff = _staff_at(ground, (left, top, right, bottom))
         clef = next(
             (box[0] for box in clefs if left < box[0] < end and box[1] < staff[1] and staff[0] < box[3]), None
         )
@@ -47,7 +47,12 @@ def part_from_clefs(ground: Ground) -> None:
             continue
         if ground.page.groups[rest[0]].kind == "mRest":
             around = [index for own in ground.signs(("fermata",)) for index in own]
-            with_it = (index for index in around if left < _middle(ground.boxes[index]) < right)
+            with_it = (
+                index
+                for index in around
+                if left < _middle(ground.boxes[index]) < right
+                and _staff_at(ground, ground.boxes[index]) == staff
+            )
             ground.move((*rest, *_line_of(ground, rest[0]), *with_it), (clef - end) / 2, 0.0)
         elif clef - BESIDE_CLEF_SP - left > LEAST_BLOCK_SP:
             _shorten(ground, rest, clef - BESIDE_CLEF_SP)
@@ -60,18 +65,24 @@ def _shorten(ground: Ground, rest: Sequence[int], end: float) -> None:
     if block is None:
         return
     left, _, right, _ = ground.boxes[block]
+    staff = _staff_at(ground, ground.boxes[block])
     over, middle = right - end, (left + right) / 2
     ground.narrow((block,), left, end)
     for index in shapes:
         if index != block and _middle(ground.boxes[index]) > middle:
             ground.move((index,), -over, 0.0)
     for number in ground.signs(("multiRestNum",)):
-        if left < _middle(ground.hull(number)) < right:
+        if left < _middle(ground.hull(number)) < right and _staff_at(ground, ground.hull(number)) == staff:
             ground.move(number, -over / 2, 0.0)
 
 
 def _middle(box: Box) -> float:
     return (box[0] + box[2]) / 2
+
+
+def _staff_at(ground: Ground, box: Box) -> tuple[float, float]:
+    """Top and bottom line of the staff that something belongs to."""
+    return _staff_of(ground.page, (box[1] + box[3]) / 2)
 
 
 def free_rests(ground: Ground) -> None:

@@ -6,6 +6,7 @@ In: names as the score has them.  Out: names that tell the parts apart, that are
 import re
 from collections import Counter
 from collections.abc import Sequence
+from itertools import count
 from typing import Final
 
 MOST_LETTERS: Final = 60  # of a name; one that is longer is no name, and no line holds it
@@ -62,9 +63,14 @@ def folded(name: str) -> str:
 def numbered(names: Sequence[str]) -> list[str]:
     """The names, shortened, those that are alike numbered in their order: "Flute 1", "Flute 2"."""
     names = [shortened(name) for name in names]
-    counts, seen = Counter(names), Counter[str]()
-    told = []
-    for name in names:
-        seen[name] += 1
-        told.append(f"{name} {seen[name]}" if counts[name] > 1 else name)
-    return told
+    counts, numbers = Counter(names), {name: count(1) for name in names}
+    taken = set(names)
+
+    def told(name: str) -> str:
+        return (
+            name
+            if counts[name] == 1
+            else next(f"{name} {n}" for n in numbers[name] if f"{name} {n}" not in taken)
+        )
+
+    return [told(name) for name in names]

@@ -255,9 +255,11 @@ def barline(x: float) -> Drawn:
 def test_a_rest_for_a_bar_stands_in_the_middle_of_what_a_clef_leaves() -> None:
     whole_bar = ("mRest", *half_rest(1.0, "E4E3")[1:])
     clef, fermata = block("clef", 24.0, 0.2, 26.0, 3.5), block("fermata", 19.5, -2.0, 21.7, -0.8)
-    system = cleared(page(whole_bar, barline(14.0), barline(28.0), clef, fermata))
+    others = block("fermata", 19.5, 26.0, 21.7, 27.2)  # over the lowest staff, which has no clef there
+    system = cleared(page(whole_bar, barline(14.0), barline(28.0), clef, fermata, others))
     assert system.boxes[0][0] == pytest.approx(20.0 - (28.0 - 24.0) / 2)
     assert system.boxes[4][0] == pytest.approx(19.5 - (28.0 - 24.0) / 2)
+    assert system.boxes[5] == others[2]
     overleaf = page(whole_bar, barline(14.0), barline(23.0), clef)  # of the next bar
     assert cleared(overleaf) is overleaf
     below = page(whole_bar, barline(14.0), barline(28.0), block("clef", 24.0, 14.2, 26.0, 17.5))
@@ -270,6 +272,11 @@ def test_a_rest_for_several_bars_ends_before_a_clef() -> None:
         block("multiRest", 10.0, 1.0, 10.2, 3.0),
         block("multiRest", 19.8, 1.0, 20.0, 3.0),
         ("multiRestNum", Glyph("E085", (1, 0, 0, 1, 14.0, -2.5)), (14.0, -2.5, 16.0, -0.5)),
+        (
+            "multiRestNum",
+            Glyph("E085", (1, 0, 0, 1, 14.0, 25.5)),
+            (14.0, 25.5, 16.0, 27.5),
+        ),  # of the lowest staff
     ]
     kinds = page(*drawn, barline(22.0), block("clef", 18.0, 0.2, 20.0, 3.5))
     group = Group("multiRest", 0)
@@ -279,6 +286,7 @@ def test_a_rest_for_several_bars_ends_before_a_clef() -> None:
     assert system.boxes[1] == drawn[1][2]
     assert system.boxes[2] == pytest.approx((end - 0.2, 1.0, end, 3.0))
     assert system.boxes[3][0] == pytest.approx(14.0 - (20.0 - end) / 2)
+    assert system.boxes[4] == drawn[4][2]
 
 
 def test_a_clef_stands_beside_arpeggios_and_beams() -> None:

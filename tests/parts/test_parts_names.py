@@ -8,6 +8,7 @@ from optimizer.parts.prepare import folder_names
 
 def test_parts_of_one_name_are_numbered() -> None:
     assert numbered(["Flute", "Oboe", "Flute"]) == ["Flute 1", "Oboe", "Flute 2"]
+    assert numbered(["Flute", "Flute", "Flute 1"]) == ["Flute 2", "Flute 3", "Flute 1"]
     long = ["A" * 1000 + "1", "A" * 1000 + "2"]  # alike as far as they are shown
     assert len(set(numbered(long))) == 2
 
