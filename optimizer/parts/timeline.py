@@ -4,9 +4,11 @@ In: the parts as they are read, their plans.  Out: `Ensemble`.  Seconds are thos
 of the piece.  Always true: a turn stands there as often as it is played, at the instant its player would choose.
 """
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from typing import Final
 
@@ -98,14 +100,19 @@ class Ensemble:
         left.sort(key=lambda each: (each[1].time_s, each[0]))
         found: list[tuple[tuple[int, TurnMoment], ...]] = []
         while left:
-            near = (
-                tuple(each for each in left if 0 <= each[1].time_s - start.time_s < AT_ONCE_S)
-                for _, start in left
-            )
-            fullest = max(near, key=lambda crowd: len({lane for lane, _ in crowd}))
-            found.append(fullest)
-            left = [each for each in left if each not in fullest]
+            ends = [
+                bisect_left(left, AT_ONCE_S, at, key=partial(_after_s, start.time_s))
+                for at, (_, start) in enumerate(left)
+            ]
+            sizes = [len({lane for lane, _ in left[at:end]}) for at, end in enumerate(ends)]
+            fullest = sizes.index(max(sizes))
+            found.append(tuple(left[fullest : ends[fullest]]))
+            del left[fullest : ends[fullest]]
         return iter(sorted(found, key=lambda crowd: crowd[0][1].time_s))
+
+
+def _after_s(start_s: float, turn: tuple[int, TurnMoment]) -> float:
+    return turn[1].time_s - start_s
 
 
 def ensemble(
