@@ -14,6 +14,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Final
 
 from optimizer.errors import NoLayoutError
@@ -30,6 +31,7 @@ from optimizer.layout.problem import Problem
 from optimizer.layout.relax import no_layout
 from optimizer.layout.solve import bounds_at, has_layout, least_cost, planned, solve, staff_cost
 from optimizer.layout.spreads import SpreadTable
+from optimizer.parallel import Partner
 from optimizer.progress import Progress, silent
 from optimizer.turns.model import BLOCKED_COST
 
@@ -42,6 +44,7 @@ TIME_LIMIT_S: Final = 60.0  # of the solver; quartets took less than a tenth of 
 FIRST_SLACK: Final = 10_000
 SLACK_AT_HAND: Final = 100_000
 WIDER: Final = 4  # the slack grows so fast while no plans keep the limits
+WORTH_A_PROCESS: Final = 200  # measures of all parts together; looking into fewer takes a tenth of a second
 MOST_ARCS: Final = 60_000  # of a part; more than a minute's work for the solver
 # Where what must never happen cannot be avoided: far more than any turn costs, each time.
 BROKEN: Final = 10 * BLOCKED_COST * 100
@@ -97,11 +100,8 @@ def solve_together(
     """
     started_s = time.perf_counter()
     known = {id(pool.problem): pool for pool in before.pools} if before else {}
-    pools = []
-    for index, problem in enumerate(problems):
-        progress(STAGE, index / (2 * len(problems)))
-        name = names[index] if names else f"part {index + 1}"
-        pools.append(known.get(id(problem)) or _pool_of(problem, SLACK_AT_HAND, name))
+    told = names or [f"part {number}" for number, _ in enumerate(problems, 1)]
+    pools = _pools(problems, told, known, lambda done: progress(STAGE, done / 2))
     search = _Search(pools, limits, time_limit_s)
     search.run(lambda done: progress(STAGE, 0.5 + done / 2))
     report = search.report(round(time.perf_counter() - started_s, 3))
@@ -159,7 +159,36 @@ class Pool:
         return staff_cost(self.problem, staff_mm) + sum(arc.cost for arc in arcs) + paper
 
 
-def _pool_of(problem: Problem, slack: int, name: str = "") -> Pool:
+def _pools(
+    problems: Sequence[Problem],
+    names: Sequence[str],
+    known: Mapping[int, Pool],
+    tell: Callable[[float], None],
+) -> list[Pool]:
+    """Of all problems; those known by the problem's identity stay. Every other part is looked into in a second process,
+    where together they are long enough for that."""
+    asked = list(zip(problems, names, strict=True))
+    new = [index for index, problem in enumerate(problems) if id(problem) not in known]
+    is_long = sum(problems[index].measures for index in new) >= WORTH_A_PROCESS
+    there = new[1::2] if is_long else []
+    partner = Partner(partial(_pools_of, [asked[index] for index in there])) if there else None
+    here = [index for index in new if index not in there]
+    found: dict[int, Pool] = {}
+    for done, index in enumerate(here):
+        tell(done / len(here))
+        found[index] = _pool_of(*asked[index])
+    for index, pool in zip(there, partner.here() if partner else (), strict=True):
+        found[index] = replace(pool, problem=problems[index])  # the same object again: it is known by that
+    if partner:
+        partner.close()
+    return [known.get(id(problem)) or found[index] for index, problem in enumerate(problems)]
+
+
+def _pools_of(asked: Sequence[tuple[Problem, str]]) -> list[Pool]:
+    return [_pool_of(problem, name) for problem, name in asked]
+
+
+def _pool_of(problem: Problem, name: str = "", slack: int = SLACK_AT_HAND) -> Pool:
     """The spreads of all layouts within the slack, at most MOST_ARCS; one staff size after the other, so that only one
     table is held at a time."""
     least = NEVER
@@ -237,7 +266,7 @@ class _Search:
         """Sees to it that all spreads within a slack are at hand; the slack within which they are, if that is less."""
         for index, pool in enumerate(self.pools):
             if pool.slack < slack and not pool.is_full:
-                self.pools[index] = _pool_of(pool.problem, slack)
+                self.pools[index] = _pool_of(pool.problem, slack=slack)
         return min(slack, *(pool.slack for pool in self.pools))
 
     def _one_after_the_other(self) -> None:

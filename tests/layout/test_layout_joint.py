@@ -2,15 +2,18 @@
 MILP; limits recomputed here from the plans alone."""
 
 import itertools
+import os
 import random
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import lil_array
 
+from optimizer import parallel
 from optimizer.errors import NoLayoutError
 from optimizer.layout import check_plan, evaluate, joint, solve
 from optimizer.layout.demands import Demand, Kind
@@ -257,6 +260,31 @@ def test_the_same_parts_give_the_same_plans(make_problem: MakeProblem) -> None:
     first = solve_together(problems, limits)
     assert _told(solve_together(problems, limits)) == _told(first)
     assert _told(solve_together(problems, limits, before=first)) == _told(first)
+
+
+def test_a_second_process_changes_nothing(make_problem: MakeProblem, monkeypatch: pytest.MonkeyPatch) -> None:
+    problems = [make_problem(seed, joint.WORTH_A_PROCESS // 3 + 1) for seed in (1, 2, 3)]
+    limits = some_limits(4, 3, problems[0].measures, hard=True)
+    plans, pools = [], []
+    here: list[int] = []
+
+    def counted(
+        asked: Sequence[tuple[Problem, str]], looked: Callable[..., list[joint.Pool]]
+    ) -> list[joint.Pool]:
+        here.append(len(asked))
+        return looked(asked)
+
+    monkeypatch.setattr(joint, "_pools_of", partial(counted, looked=joint._pools_of))
+    for forks in (True, False):
+        monkeypatch.setattr(parallel, "can_fork", lambda forks=forks: forks and hasattr(os, "fork"))
+        found = solve_together(problems, limits)
+        plans.append([replace(plan, solver=replace(plan.solver, seconds=0.0)) for plan in found.plans])
+        pools.append([(pool.least, pool.slack, pool.path, pool.arcs) for pool in found.pools])
+        assert [pool.problem for pool in found.pools] == problems
+        assert all(pool.problem is problem for pool, problem in zip(found.pools, problems, strict=True))
+        assert here == ([] if forks and hasattr(os, "fork") else [1])
+    assert plans[0] == plans[1]
+    assert pools[0] == pools[1]
 
 
 def test_without_time_or_room_the_best_so_far_comes_with_an_honest_bound(
