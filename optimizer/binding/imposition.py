@@ -42,9 +42,9 @@ class Impression:
 
 def impressions(sheets: Sheets, settings: Settings) -> tuple[Impression, ...]:
     """All sides of a set as they are printed."""
-    paper, printer = printed_paper(settings), printer_for(sheets, settings)
+    paper, printer = printed_paper(sheets, settings), printer_for(sheets, settings)
     turned = _backs_upside_down(paper, printer)
-    if settings.sheets.sheet is SheetSize.DOUBLE and sheets.folded:
+    if _is_double(sheets, settings):
         step_mm = creep_mm(settings.sheets.grammage_gsm)
         return tuple(
             impression
@@ -66,16 +66,23 @@ def printer_for(sheets: Sheets, settings: Settings) -> Printer:
         return settings.sheets.printer
     if not sheets.two_sided:
         return Printer.SINGLE
-    return Printer.SHORT if _backs_upside_down(printed_paper(settings), Printer.LONG) else Printer.LONG
+    return (
+        Printer.SHORT if _backs_upside_down(printed_paper(sheets, settings), Printer.LONG) else Printer.LONG
+    )
 
 
-def printed_paper(settings: Settings) -> Paper:
+def printed_paper(sheets: Sheets, settings: Settings) -> Paper:
     """What lies in the printer's tray."""
     page = settings.paper
-    if settings.sheets.sheet is SheetSize.PAGES:
+    if not _is_double(sheets, settings):
         return page
     wide_mm = 2 * page.width_mm
     return Paper(DOUBLE_NAMES.get(page.name, f"{wide_mm:g}x{page.height_mm:g}mm"), wide_mm, page.height_mm)
+
+
+def _is_double(sheets: Sheets, settings: Settings) -> bool:
+    """Whether sheets of two pages are printed, which are folded then: never where one leaf is all."""
+    return settings.sheets.sheet is SheetSize.DOUBLE and bool(sheets.folded)
 
 
 def creep_mm(grammage_gsm: float) -> float:

@@ -47,7 +47,8 @@ class FoldedSheet:
 class Sheets:
     """All paper of a set. `sides` in reading order, in two-sided sets recto first, title and blanks included.
 
-    `folded` from the outermost sheet to the innermost, in a stapled set only; its `leaves` are their halves.
+    `folded` from the outermost sheet to the innermost, in a stapled set of more than one leaf only; its `leaves` are
+    their halves.
     """
 
     binding: str

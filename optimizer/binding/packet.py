@@ -92,6 +92,11 @@ class Packet:
         return front, back
 
     @property
+    def folded_sheets(self) -> int:
+        """How many sheets are folded once and stapled; none where one leaf is all."""
+        return len(self.panels) // 2 if self.binding == "stapled" else 0
+
+    @property
     def fold_outs(self) -> tuple[Seam, ...]:
         """The seams of fold-outs."""
         return tuple(seam for seam in self.seams if seam.role is Role.FOLD_OUT)

@@ -1,7 +1,7 @@
 """Which sides stand on which piece of paper.
 
 In: plan and settings.  Out: `Sheets`.  Always true: a set that is turned like a book starts with a recto; a stapled
-one has a multiple of four sides.
+one has a multiple of four sides, unless they all stand on one leaf, which needs no folding.
 """
 
 from itertools import starmap, zip_longest
@@ -14,13 +14,17 @@ from optimizer.settings import Settings, SheetSize
 
 SINGLE_SIDED: Final = ("taped", "ring")
 TITLE_NUMBER: Final = 1  # the music then starts on page 2, the back of the title
+SIDES_A_LEAF: Final = 2
 
 
 def sheets_of(plan: Plan, settings: Settings) -> Sheets:
-    """Sides of a plan on paper. Single-sided where every page lies open at once or pages stand back to back."""
+    """Sides of a plan on paper. Single-sided where every page lies open at once or pages stand back to back.
+
+    A page, or a page and its back, is one leaf in a stapled set too: folded, it would be two leaves, and tape.
+    """
     title = (Side(SideKind.TITLE, TITLE_NUMBER),) if plan.outside_title else ()
     sides = (*title, *map(_side, plan.pages))
-    if settings.binding == "stapled":
+    if settings.binding == "stapled" and len(sides) > SIDES_A_LEAF:
         sides += (Side(SideKind.BLANK),) * (-len(sides) % SIDES_A_FOLDED_SHEET)
         return Sheets(settings.binding, _two_sided(sides), _nested(sides), sides)
     if settings.binding in SINGLE_SIDED or (len(plan.spreads) == 1 and not plan.outside_title):

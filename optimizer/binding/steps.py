@@ -20,7 +20,7 @@ PAPER_BULK_CM3_G: Final = 1.3  # of uncoated paper: a sheet of 100 g/m2 is 0.13 
 # Rings over 1 in turn badly (needs.md). The sizes are those that are sold (from memory).
 RINGS_MM: Final = tuple(in_to_mm(inches) for inches in (0.5, 0.625, 0.75, 1.0))
 RING_FILL: Final = 0.5  # leaves turn freely while they take up half of a ring; our choice
-STAPLES: Final = 2  # a single folded sheet needs none
+STAPLES: Final = 2  # a single folded sheet needs none, nor does a single leaf
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +75,12 @@ def materials(packet: Packet, grammage_gsm: float, sheets_of_two: bool = False) 
     """
     leaves = len(packet.panels)
     thickness_mm = leaves * caliper_mm(grammage_gsm)
-    is_stapled = packet.binding == "stapled"
-    seams = len(taped_seams(packet)) + (leaves // 2 if is_stapled and not sheets_of_two else 0)
+    folded = packet.folded_sheets
+    seams = len(taped_seams(packet)) + (0 if sheets_of_two else folded)
     twice = packet.binding == "taped" and leaves >= PAGES_TO_TAPE_TWICE
     volumes, ring_mm = _rings(thickness_mm) if packet.binding == "ring" else (1, 0.0)
-    sheets = leaves // 2 if is_stapled and sheets_of_two else leaves
-    return Materials(
-        sheets, thickness_mm, seams, twice, ring_mm, volumes, STAPLES if is_stapled and leaves > 2 else 0
-    )
+    sheets = folded if folded and sheets_of_two else leaves
+    return Materials(sheets, thickness_mm, seams, twice, ring_mm, volumes, STAPLES if folded > 1 else 0)
 
 
 def caliper_mm(grammage_gsm: float) -> float:
@@ -113,7 +111,7 @@ def tape_steps(packet: Packet, sheets_of_two: bool = False) -> tuple[TapeStep, .
     for group in filter(None, groups):
         steps.append(_step(packet, group, made))
         made += group
-    if packet.binding == "stapled" and not sheets_of_two:
+    if packet.folded_sheets and not sheets_of_two:
         steps.append(_joined_leaves(packet))
     return tuple(steps)
 

@@ -317,7 +317,7 @@ def _page_points(problem: Problem, plan: Plan, page: PlannedPage) -> int:
 
 def _paper_term(problem: Problem, plan: Plan) -> int:
     """Each side of the sheets that are needed, blank or not; a title page takes a side, white backs of single-sided
-    sheets cost nothing."""
+    sheets cost nothing. A stapled set of one leaf costs a folded sheet, though it is printed on less."""
     sides = _sides(plan)
     return o.PAGE * (sides + -sides % problem.pattern.sides_a_sheet)
 

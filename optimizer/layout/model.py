@@ -25,7 +25,8 @@ Used = Mapping[tuple[float, Arc], cp_model.IntVar]
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """Paper comes in sheets of so many sides; what each side costs that stays unused (others pay in their arcs)."""
+    """Paper comes in sheets of so many sides; what each side costs that stays unused (others pay in their arcs). A
+    stapled set of one leaf is printed on less, which is not reckoned here."""
 
     sides_a_sheet: int
     cost_a_side: int

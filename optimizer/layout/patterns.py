@@ -35,7 +35,7 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """The spreads a binding allows. `sides_a_sheet`: paper comes in sheets of so many sides, used or not."""
+    """The spreads a binding allows. `sides_a_sheet`: paper is reckoned in sheets of so many sides, used or not."""
 
     binding: str
     whole: tuple[Shape, ...]
@@ -59,7 +59,8 @@ class Pattern:
         )
 
     def sides_of_paper(self, sides: int) -> int:
-        """Sides of the sheets that so many sides need."""
+        """Sides of the sheets that so many sides need, as the planner reckons: a set of one leaf is printed on less
+        (`binding.sheets`)."""
         return -(-sides // self.sides_a_sheet) * self.sides_a_sheet
 
     def without_blanks(self) -> "Pattern":
@@ -96,7 +97,8 @@ def _ring(abreast: int) -> Pattern:
 
 
 def _stapled(abreast: int) -> Pattern:
-    """Folded sheets, one in the other: nothing can lie beside a pair, and every sheet has four sides."""
+    """Folded sheets, one in the other: nothing can lie beside a pair, and every sheet is reckoned with four sides,
+    though a set of one or two is printed on one leaf."""
     return Pattern(
         "stapled", _TWO_SIDED_STARTS, _TWO_SIDED_STARTS, _MIDDLE, _TWO_SIDED_ENDS, SIDES_A_FOLDED_SHEET
     )

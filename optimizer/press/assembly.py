@@ -69,6 +69,11 @@ class Making:
         return materials(self.packet, sheets.grammage_gsm, sheets.sheet is SheetSize.DOUBLE)
 
     @property
+    def is_one_leaf(self) -> bool:
+        """Whether one leaf is all and comes from the printer as it is played from."""
+        return len(self.packet.panels) == 1 and self.packet.binding != "ring"
+
+    @property
     def holes(self) -> Sequence[float]:
         """Heights of the punched holes, of the page's height; none where nothing is punched."""
         if self.packet.binding != "ring":
@@ -121,6 +126,8 @@ def _materials(making: Making, width_mm: float) -> Iterator[Block]:
     yield heading(words.you_need, TEXT_PT)
     for line in _needed(making):
         yield paragraph(Entry("•", line), TEXT_PT, width_mm)
+    if making.is_one_leaf:
+        yield paragraph(Entry("", words.nothing_to_make), TEXT_PT, width_mm)
     if needed.seams or needed.ring_mm or needed.staples:
         tools = words.care_punch if needed.ring_mm else words.care_tape
         care = words.care_staples if needed.staples else tools
@@ -130,7 +137,9 @@ def _materials(making: Making, width_mm: float) -> Iterator[Block]:
 def _needed(making: Making) -> Iterator[str]:
     words, needed, paper = making.words, making.needed, making.settings.paper
     grammage = f"{making.settings.sheets.grammage_gsm:g}"
-    yield words.need_paper(sheets=words.sheets(needed.sheets), grammage=grammage)
+    is_one_sided = making.is_one_leaf and making.packet.panels[0].back is None
+    need = words.need_one_page if is_one_sided else words.need_paper
+    yield need(sheets=words.sheets(needed.sheets), grammage=grammage)
     if needed.seams:
         say = words.need_tape_twice if needed.tape_twice else words.need_tape
         strips, seams = words.strips(needed.strips), words.seams(needed.seams)
@@ -156,6 +165,8 @@ def _steps(making: Making) -> Iterator[Step]:
         yield _taping(making, step)
     if making.needed.tape_twice:
         yield Step(making.words.tape_again_title, (making.words.tape_again,))
+    if making.is_one_leaf:
+        return
     if binding == "stapled":
         yield from _folded_sheets(making)
     elif binding == "loose":
@@ -285,10 +296,10 @@ def _packet(making: Making) -> Step:
 
 def _folded_sheets(making: Making) -> Iterator[Step]:
     packet, words = making.packet, making.words
-    count = words.sheets(len(packet.panels) // 2)
+    count = words.sheets(packet.folded_sheets)
     cover = packet.panels[0].front
     first = words.title_side if cover.kind is SideKind.TITLE else words.page(page=cover.number)
-    if len(packet.panels) == 2:
+    if packet.folded_sheets == 1:
         yield Step(words.fold_title, (words.fold_once(first=first),), nest_picture(packet, words))
         return
     texts = [words.nest(sheets=count, first=first)]

@@ -59,7 +59,7 @@ def print_pages(
                 elif placed.side.number is not None:
                     pages.print(placed.side.number)
         document.draw(sheet_marks(impression, plan, settings))
-    paper = printed_paper(settings)
+    paper = printed_paper(sheets, settings)
     document.begin_page(paper.width_mm, paper.height_mm, words.test_page)
     sides = words.sides(printer_for(sheets, settings), sheets.two_sided)
     document.draw(calibration_figures(paper, plan.staff_mm, sides, settings))

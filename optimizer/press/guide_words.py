@@ -55,6 +55,13 @@ class GuideWords(Words):
         "Todas las páginas están abiertas a la vez.",
         "Alla sidor ligger öppna samtidigt.",
     )
+    on_one_page = Phrase(
+        "Everything is on one page.",
+        "Alles steht auf einer Seite.",
+        "Tout tient sur une page.",
+        "Todo cabe en una página.",
+        "Allt står på en sida.",
+    )
     turn_to = Sentence(
         "Page {here}, turn to page {there}:",
         "Seite {here}, wenden zu Seite {there}:",
@@ -179,6 +186,17 @@ class GuideWords(Words):
         "una hoja de libro, vuelva a ponerlo en la impresora e imprima las páginas pares. Pruebe antes con dos hojas.",
         "skriv ut de udda sidorna i pages.pdf utom provsidan i slutet. Vänd bunten som ett blad i en bok, lägg "
         "tillbaka den i skrivaren och skriv ut de jämna sidorna. Prova först med två ark.",
+    )
+    in_two_runs_of_one = Phrase(
+        "print page 1 of pages.pdf, turn the sheet over like a leaf of a book, put it back in and print page 2.",
+        "Drucken Sie Seite 1 von pages.pdf, wenden Sie das Papier wie ein Blatt im Buch, legen Sie es wieder ein und "
+        "drucken Sie Seite 2.",
+        "imprimez la page 1 de pages.pdf, retournez la feuille comme celle d’un livre, remettez-la dans l’imprimante "
+        "et imprimez la page 2.",
+        "imprima la página 1 de pages.pdf, dé la vuelta a la hoja como a la de un libro, vuelva a ponerla en la "
+        "impresora e imprima la página 2.",
+        "skriv ut sidan 1 av pages.pdf, vänd papperet som ett blad i en bok, lägg tillbaka det i skrivaren och skriv "
+        "ut sidan 2.",
     )
     ruler = Phrase(
         "100\u00a0mm when printed at actual size",
@@ -552,6 +570,26 @@ class GuideWords(Words):
         "brillo deslumbra, el papel fino se enrolla y deja ver la página siguiente.",
         "{sheets}, 90 till 118\u00a0g/m² (här räknat med {grammage}), matt, obestruket och ogenomskinligt: "
         "blankt bländar, tunt papper rullar sig och låter nästa sida lysa igenom.",
+    )
+    # where nothing lies behind the page that could show through
+    need_one_page = Sentence(
+        "{sheets}, 90 to 118\u00a0g/m² (this guide reckons with {grammage}), matt and uncoated: gloss glares, thin "
+        "paper curls.",
+        "{sheets}, 90 bis 118\u00a0g/m² (hier gerechnet mit {grammage}), matt und ungestrichen: Glanz blendet, dünnes "
+        "Papier rollt sich.",
+        "{sheets}, de 90 à 118\u00a0g/m² (ici compté {grammage}), mat et non couché\u00a0: le brillant éblouit, le "
+        "papier mince s’enroule.",
+        "{sheets}, de 90 a 118\u00a0g/m² (aquí se cuenta con {grammage}), mate y sin estucar: el brillo deslumbra, el "
+        "papel fino se enrolla.",
+        "{sheets}, 90 till 118\u00a0g/m² (här räknat med {grammage}), matt och obestruket: blankt bländar, tunt "
+        "papper rullar sig.",
+    )
+    nothing_to_make = Phrase(
+        "There is nothing to fold, tape or staple.",
+        "Es gibt nichts zu falten, zu kleben oder zu heften.",
+        "Il n’y a rien à plier, à coller ni à agrafer.",
+        "No hay nada que plegar, pegar ni grapar.",
+        "Inget behöver vikas, tejpas eller häftas.",
     )
     need_tape = Sentence(
         "{strips} of matt tape, about {size}, for {seams}: three a seam, top, middle and bottom.",

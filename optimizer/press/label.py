@@ -151,10 +151,11 @@ def _facts(score: Score, plan: Plan, settings: Settings, said: Words) -> Iterato
     duration = said.duration(score.duration_s)
     yield said.duration_heading, f"{duration} ({assumed})" if assumed else duration
     count = len(plan.pages)
-    pattern = said.pattern([len(spread) for spread in plan.spreads])
+    leaves = len(sheets_of(plan, settings).leaves)
+    pattern = said.pattern([len(spread) for spread in plan.spreads], leaves)
     yield said.pages_heading, f"{count} ({pattern})" if count > 1 else pattern
     yield said.desk_heading, f"{said.desk_told(settings.desk.name)}, {said.abreast(plan.pages_abreast)}"
-    yield said.binding_heading, said.binding(plan.binding)
+    yield said.binding_heading, said.binding(plan.binding, leaves)
 
 
 def _set(rows: Sequence[_Row], facts: Sequence[tuple[str, str]], scale: float, width_mm: float) -> Block:
@@ -224,10 +225,13 @@ def _where_it_goes(plan: Plan, settings: Settings, said: Words) -> str:
     """Cut out, then glue onto what is white outside."""
     if plan.binding == "ring":
         return said.cut_out_binder
-    front, back = packet_of(plan, sheets_of(plan, settings)).white_outside
+    packet = packet_of(plan, sheets_of(plan, settings))
+    front, back = packet.white_outside
     if front:
         return said.cut_out
-    return said.cut_out_back if back and not plan.outside_title else said.cut_out_folder
+    if not back or plan.outside_title:
+        return said.cut_out_folder
+    return said.cut_out_back if packet.folding else said.cut_out_white_back
 
 
 def _cut_line(left: float, top: float, width: float, height: float) -> Iterator[Figure]:

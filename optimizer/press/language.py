@@ -211,6 +211,13 @@ class Words:
     ring = Phrase("ring binder", "Ringordner", "classeur à anneaux", "carpeta de anillas", "ringpärm")
     stapled = Phrase("stapled booklet", "geheftet", "livret agrafé", "cuaderno grapado", "häftat")
     loose = Phrase("loose sheets", "lose Blätter", "feuilles volantes", "hojas sueltas", "lösa blad")
+    one_sheet = Phrase(
+        "a single sheet",
+        "ein einzelnes Blatt",
+        "une seule feuille",
+        "una sola hoja",
+        "ett enda blad",
+    )
     abreast = Counted(
         "page abreast|pages abreast",
         "Seite nebeneinander|Seiten nebeneinander",
@@ -220,6 +227,13 @@ class Words:
     )
     one_page = Phrase(
         "a single page", "eine einzige Seite", "une seule page", "una sola página", "en enda sida"
+    )
+    front_and_back = Phrase(
+        "front and back",
+        "Vorder- und Rückseite",
+        "recto et verso",
+        "anverso y reverso",
+        "fram- och baksida",
     )
     all_abreast = Sentence(
         "all {n} side by side",
@@ -261,6 +275,14 @@ class Words:
         "Découper le long du pointillé et coller l’étiquette sur le dos blanc de l’ensemble plié.",
         "Recortar por la línea de trazos y pegar la etiqueta en el dorso en blanco del juego plegado.",
         "Klipp ut längs den streckade linjen och klistra etiketten på det hopvikta häftets tomma baksida.",
+    )
+    # where nothing is folded
+    cut_out_white_back = Phrase(
+        "Cut along the broken line and glue the label to the back, which is blank.",
+        "An der gestrichelten Linie ausschneiden und auf die leere Rückseite kleben.",
+        "Découper le long du pointillé et coller l’étiquette au dos, qui est blanc.",
+        "Recortar por la línea de trazos y pegar la etiqueta en el dorso, que está en blanco.",
+        "Klipp ut längs den streckade linjen och klistra etiketten på den tomma baksidan.",
     )
     cut_out_folder = Phrase(
         "Cut along the broken line and glue the label to the folder that the set is carried in.",
@@ -308,13 +330,18 @@ class Words:
         is_width = name.endswith("mm")
         return f"{name.removesuffix('mm')}{NBSP}mm" if is_width else self.desk(name)
 
-    def binding(self, name: str) -> str:
-        """A binding by its name in the settings."""
+    def binding(self, name: str, leaves: int) -> str:
+        """A binding by its name in the settings, of so many leaves: one needs none, unless it goes into a binder."""
+        if leaves == 1 and name != "ring":
+            return self.one_sheet
         known = {"taped": self.taped, "ring": self.ring, "stapled": self.stapled, "loose": self.loose}
         return known.get(name, name)
 
-    def pattern(self, sizes: Sequence[int]) -> str:
-        """How many pages lie open together, spread by spread: "first 3, then two at a time"."""
+    def pattern(self, sizes: Sequence[int], leaves: int) -> str:
+        """How many pages lie open together, spread by spread: "first 3, then two at a time"; of two pages on the
+        only leaf "front and back"."""
+        if leaves == 1 and len(sizes) > 1:
+            return self.front_and_back
         first, *middle, last = sizes if len(sizes) > 1 else (*sizes, 0)
         if len(sizes) == 1:
             return self.one_page if first == 1 else self.all_abreast(n=first)

@@ -133,12 +133,14 @@ def _facts(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> I
     )
     grades = Counter(turn.grade for turn in plan.turns)
     turns = ", ".join(words.graded(grades[grade], grade) for grade in Grade if grades[grade])
-    pattern = words.pattern([len(spread) for spread in plan.spreads])
-    binding = words.binding(plan.binding)
+    leaves = len(sheets_of(plan, settings).leaves)
+    pattern = words.pattern([len(spread) for spread in plan.spreads], leaves)
+    binding = words.binding(plan.binding, leaves)
+    bound = f"{binding[0].upper()}{binding[1:]}"
     staff = words.staff(staff=words.number(plan.staff_mm))
     yield " · ".join(
         (
-            words.told(what=f"{binding[0].upper()}{binding[1:]}", how=pattern),
+            words.told(what=bound, how=pattern) if len(plan.pages) > 1 else bound,
             staff,
             words.pages(len(plan.pages)),
             words.told(what=words.turns(len(plan.turns)), how=turns) if turns else words.no_turn,
@@ -246,7 +248,7 @@ def turn_entries(score: Score, plan: Plan, settings: Settings, words: GuideWords
         yield Entry(words.turns_heading, "")
     else:
         yield Entry(words.no_turns_heading, "")
-        yield Entry("", words.all_open)
+        yield Entry("", words.all_open if len(plan.pages) > 1 else words.on_one_page)
     for turn in plan.turns:
         say = words.turn_to if turn.to == turn.after + 1 else words.jump_on_to
         yield entry(turn, say)
@@ -288,7 +290,8 @@ def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWo
     sides = SheetWords(words.lang).sides(printer, sheets.two_sided)
     yield Entry(words.print_true_lead, words.print_true(sides=sides))
     if sheets.two_sided and printer is Printer.SINGLE:
-        yield Entry(words.in_two_runs_lead, words.in_two_runs)
+        runs = words.in_two_runs if len(sheets.leaves) > 1 else words.in_two_runs_of_one
+        yield Entry(words.in_two_runs_lead, runs)
     blocked = [name for turn, name in names.items() if turn.grade is Grade.BLOCKED]
     if blocked:
         yield Entry(words.no_hand_lead(turns=words.listed(blocked)), words.no_hand)

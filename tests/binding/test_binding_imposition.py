@@ -37,6 +37,12 @@ def double(pages: int) -> Sheets:
     return Sheets("stapled", leaves, folded, sides)
 
 
+def one_leaf(pages: int) -> Sheets:
+    """A page, or a page and its back."""
+    sides = tuple(map(side, range(1, pages + 1)))
+    return Sheets("stapled", (Leaf(*sides),), (), sides)
+
+
 def stapled(paper=PAPERS["a4"], **sheets) -> Settings:
     return Settings(binding="stapled", paper=paper, sheets=SheetSettings(**sheets))
 
@@ -116,8 +122,24 @@ def test_unless_told_otherwise_no_back_is_printed_head_down(paper, size, printer
     ],
 )
 def test_double_sheets_are_two_pages_wide(paper, name, size_mm):
-    found = printed_paper(stapled(PAPERS[paper], sheet=SheetSize.DOUBLE))
+    found = printed_paper(double(4), stapled(PAPERS[paper], sheet=SheetSize.DOUBLE))
     assert (found.name, found.width_mm, found.height_mm) == (name, *map(pytest.approx, size_mm))
+
+
+@pytest.mark.parametrize("size", SheetSize)
+@pytest.mark.parametrize("printer", [None, Printer.SINGLE, Printer.LONG, Printer.SHORT])
+@pytest.mark.parametrize("pages", [1, 2])
+def test_one_leaf_is_printed_on_the_paper_of_a_page(pages, size, printer):
+    """Not on half of a double sheet; one run for one page, unless the user says that the printer turns paper over."""
+    settings = stapled(sheet=size, printer=printer)
+    leaf = one_leaf(pages)
+    found = impressions(leaf, settings)
+    assert printed_paper(leaf, settings) == settings.paper
+    assert {(impression.paper, impression.fold_mm) for impression in found} == {(settings.paper, None)}
+    backs = [[2]] if pages == 2 else [[]] if printer in (Printer.LONG, Printer.SHORT) else []
+    assert order(found) == [[1], *backs]
+    assert printer_for(leaf, settings) is (printer or (Printer.LONG if pages == 2 else Printer.SINGLE))
+    assert [impression.upside_down for impression in found[1:]] == [printer is Printer.SHORT] * len(backs)
 
 
 def test_creep_of_a_sheet():

@@ -1,7 +1,8 @@
 """Sides on paper: which share a leaf or a folded sheet, in which order.
 
-Facts of the trade: stapled sets have a multiple of four sides; 8 pages are imposed 8-1, 2-7, 6-3, 4-5; sheet k of N
-sides carries front (N-2k+2, 2k-1), back (2k, N-2k+1) (imposition handouts; arithmetic). A book starts with a recto.
+Facts of the trade: stapled sets of more than one leaf have a multiple of four sides; 8 pages are imposed 8-1, 2-7,
+6-3, 4-5; sheet k of N sides carries front (N-2k+2, 2k-1), back (2k, N-2k+1) (imposition handouts; arithmetic). A book
+starts with a recto.
 """
 
 from collections.abc import Sequence
@@ -9,9 +10,9 @@ from collections.abc import Sequence
 import pytest
 
 from optimizer.binding.model import Leaf, SideKind
-from optimizer.binding.sheets import sheets_of
+from optimizer.binding.sheets import sheets_of, sheets_to_print
 from optimizer.layout.plan import Plan, PlannedPage, PlannedSystem, SolverReport
-from optimizer.settings import Settings
+from optimizer.settings import Settings, SheetSettings, SheetSize
 
 
 def plan_of(
@@ -51,7 +52,7 @@ def test_eight_pages_are_imposed_as_every_handout_says():
     ]
 
 
-@pytest.mark.parametrize("pages", range(1, 41))
+@pytest.mark.parametrize("pages", range(3, 41))
 def test_folded_sheets_read_in_order_when_nested(pages):
     """Leafing through nested sheets: down the right halves (front, then its back left half), then up the others."""
     found = sheets(book(pages), "stapled")
@@ -64,7 +65,7 @@ def test_folded_sheets_read_in_order_when_nested(pages):
     assert all((side.kind, side.number) == (SideKind.BLANK, None) for side in found.sides[pages:])
 
 
-@pytest.mark.parametrize("pages", range(1, 41))
+@pytest.mark.parametrize("pages", range(3, 41))
 def test_sheet_k_of_n_sides(pages):
     """front (N-2k+2, 2k-1), back (2k, N-2k+1) (imposition handouts; arithmetic)."""
     found = sheets(book(pages), "stapled")
@@ -72,6 +73,29 @@ def test_sheet_k_of_n_sides(pages):
     for k, sheet in enumerate(found.folded, start=1):
         places = [found.sides[n - 1] for n in (total - 2 * k + 2, 2 * k - 1, 2 * k, total - 2 * k + 1)]
         assert [*sheet.front, *sheet.back] == places
+
+
+@pytest.mark.parametrize("binding", ["stapled", "loose"])
+@pytest.mark.parametrize("size", SheetSize)
+@pytest.mark.parametrize("pages", [1, 2])
+def test_a_page_and_its_back_are_one_leaf(binding, size, pages):
+    """Folded they would be two leaves, or half of a sheet twice as large (arithmetic)."""
+    plan = plan_of(book(pages), binding)
+    settings = Settings(
+        binding=binding, sheets=SheetSettings(sheet=size if binding == "stapled" else "pages")
+    )
+    found = sheets_of(plan, settings)
+    assert [(leaf.front.number, leaf.back and leaf.back.number) for leaf in found.leaves] == [
+        (1, 2 if pages == 2 else None)
+    ]
+    assert (found.folded, len(found.sides), found.two_sided) == ((), pages, pages == 2)
+    assert sheets_to_print(plan, settings) == 1
+
+
+def test_three_sides_are_folded():
+    """A title page with two pages behind it: nothing shorter lies open at both."""
+    found = sheets([(2, 3)], "stapled", title=True)
+    assert (len(found.folded), len(found.leaves)) == (1, 2)
 
 
 def test_a_title_page_is_the_outside_of_the_outermost_sheet():

@@ -134,8 +134,11 @@ single_sided = st.integers(2, 4).flatmap(
         .filter(lambda sizes: sum(sizes) <= 20),
     )
 )
-two_sided = st.tuples(st.booleans(), st.integers(0, 9), st.sampled_from([1, 2])).map(
-    lambda drawn: (drawn[0], [2 if drawn[0] else 1, *[2] * drawn[1], drawn[2]])
+two_sided = st.one_of(
+    st.tuples(st.booleans(), st.integers(0, 9), st.sampled_from([1, 2])).map(
+        lambda drawn: (drawn[0], [2 if drawn[0] else 1, *[2] * drawn[1], drawn[2]])
+    ),
+    st.sampled_from([(False, [1]), (True, [2])]),  # one spread is all
 )
 
 
@@ -161,8 +164,12 @@ def test_two_sided_sets_open_and_turn_leaf_by_leaf(drawn, binding):
     check_paper(packet)
     check_moments(packet, plan)
     assert all(len(moment.leaf) == 1 for moment in packet.moments[1:])
-    if binding == "stapled":
+    sides = sum(sizes) + title
+    if sides <= 2:
+        assert (len(packet.panels), packet.joints, packet.folding, packet.folded_sheets) == (1, (), (), 0)
+    elif binding == "stapled":
         assert len(packet.panels) % 2 == 0  # sides a multiple of four (imposition handouts)
+        assert packet.folded_sheets == -(-sides // 4)
 
 
 @pytest.mark.parametrize("sizes", [[1], [2], [3], [4]])

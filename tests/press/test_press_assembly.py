@@ -21,6 +21,7 @@ from optimizer.settings import (
     PAPERS,
     Holes,
     Lang,
+    Printer,
     Settings,
     SheetSettings,
     SheetSize,
@@ -48,10 +49,13 @@ PATTERNS = {
     "stapled from the recto": ("stapled", [1, 2, 2, 2, 1], "stand", "a4", False),
     "stapled from the verso": ("stapled", [2, 2, 2], "stand", "a4", True),
     "stapled one page": ("stapled", [1], "stand", "a4", False),
+    "stapled page and its back": ("stapled", [1, 1], "stand", "a4", False),
     "stapled one spread": ("stapled", [2], "stand", "a4", True),
     "stapled long": ("stapled", [1] + [2] * 12, "stand", "letter", False),
     "loose from the recto": ("loose", [1, 2, 2], "stand", "a4", False),
     "loose from the verso": ("loose", [2, 2, 1], "stand", "a4", True),
+    "loose page and its back": ("loose", [1, 1], "stand", "letter", False),
+    "loose one page": ("loose", [1], "stand", "a4", False),
     "loose side by side": ("loose", [3], "upright", "a4", False),
 }
 
@@ -145,7 +149,9 @@ def test_every_page_and_leaf_is_named(case, pattern):
     assert {str(page.number) for page in made.plan.pages} <= named
     for before, moment in zip(packet.moments, packet.moments[1:], strict=False):
         odd, even = before.pages[-1], moment.pages[0]
-        assert f"{odd} | {even}" in named  # beside the leaf that is lifted
+        if len(packet.panels) > 1:
+            assert f"{odd} | {even}" in named  # beside the leaf that is lifted
+        assert f"({odd} | {even}" in words_of(sheets)  # its corner is creased
 
 
 @pytest.mark.parametrize("pattern", [name for name in PATTERNS if name.startswith("taped")])
@@ -245,6 +251,36 @@ def test_a_single_folded_sheet_is_not_stapled(case):
     text = words_of(sheets_for(case("stapled one spread")))
     assert "Fold the sheet" in text
     assert "taple" not in text.replace("Stapled booklet", "")
+
+
+@pytest.mark.parametrize("lang", Lang)
+@pytest.mark.parametrize("sheet", SheetSize)
+@pytest.mark.parametrize("name", ["one page", "page and its back"])
+@pytest.mark.parametrize("binding", ["stapled", "loose"])
+def test_one_leaf_is_neither_folded_nor_taped_nor_piled(case, binding, name, sheet, lang):
+    made = case(f"{binding} {name}", lang, sheet=sheet if binding == "stapled" else SheetSize.PAGES)
+    needed = materials(packet_for(made), 100.0, sheet is SheetSize.DOUBLE)
+    assert (needed.sheets, needed.seams, needed.strips, needed.staples) == (1, 0, 0, 0)
+    said, text = guide_words(lang), words_of(sheets_for(made))
+
+    def is_said(phrase: str) -> bool:
+        return phrase.replace("\u00a0", " ") in text
+
+    assert is_said(said.nothing_to_make)
+    assert is_said(said.sheets(1))
+    others = (said.join_title, said.fold_title, said.nest_title, said.staple_title, said.pile_title)
+    assert not any(map(is_said, (*others, said.take_care_lead, said.all_open, said.dash_is_blank)))
+    assert is_said(said.on_one_page) == (name == "one page")
+    assert is_said(said.corner_title) == (name != "one page")
+
+
+@pytest.mark.parametrize("lang", Lang)
+def test_by_hand_a_page_and_its_back_take_one_sheet_twice(case, lang):
+    text = words_of(sheets_for(case("stapled page and its back", lang, printer=Printer.SINGLE)))
+    said = guide_words(lang)
+    assert said.in_two_runs_of_one in text
+    assert said.in_two_runs.replace("\u00a0", " ") not in text
+    assert said.in_two_runs_of_one not in words_of(sheets_for(case("stapled one page", lang)))
 
 
 def test_leaves_are_joined_only_where_sheets_are_not_printed_whole(case):

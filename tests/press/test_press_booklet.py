@@ -110,6 +110,29 @@ def test_double_sheets_read_back_as_every_handout_says(make):
         assert page.rotation == 0
 
 
+@pytest.mark.parametrize("size", SheetSize)
+@pytest.mark.parametrize(
+    ("pages", "printer", "sides"),
+    [
+        (1, None, "one side only"),
+        (1, Printer.SINGLE, "one side only"),
+        (2, None, "both sides, flipped over the long edge"),
+        (2, Printer.SINGLE, "one side, in two runs"),
+    ],
+)
+def test_one_leaf_is_printed_on_the_paper_of_a_page(make, size, pages, printer, sides):
+    """No white sides, no half of a sheet of twice the size (ISO 216: A4 is 210 x 297 mm)."""
+    case = make_set(make, [(n,) for n in range(1, pages + 1)], "stapled", sheet=size, printer=printer)
+    reader = PdfReader(io.BytesIO(printed(case, make.player)))
+    assert list(reader.page_labels) == [*map(str, range(1, pages + 1)), "Test page"]
+    for page in reader.pages:
+        size_mm = pt_to_mm(float(page.mediabox.width)), pt_to_mm(float(page.mediabox.height))
+        assert size_mm == pytest.approx((210, 297))
+    told = " ".join(reader.pages[-1].extract_text().split())
+    assert "paper A4 (210 × 297 mm)" in told.replace("\u00a0", " ")
+    assert sides in told
+
+
 def test_bookmarks_keep_reading_order_on_double_sheets(make):
     reader = PdfReader(
         io.BytesIO(printed(make_set(make, book(8), "stapled", sheet=SheetSize.DOUBLE), make.player))

@@ -220,6 +220,9 @@ def test_the_label_to_cut_out_has_a_frame_scissors_and_a_caution(make, lang):
         ([(1,), (2, 3), (4,)], "stapled", False, "the folder"),
         ([(1,), (2, 3)], "stapled", False, "blank back"),
         ([(2, 3), (4,)], "stapled", True, "the folder"),
+        ([(1,)], "stapled", False, "the back, which is blank"),
+        ([(1,), (2,)], "stapled", False, "the folder"),
+        ([(1, 2)], "loose", False, "the back, which is blank"),  # nothing is folded
     ],
 )
 def test_the_label_goes_where_nothing_is_printed(make, spreads, binding, title, said):
@@ -230,7 +233,8 @@ def test_the_label_goes_where_nothing_is_printed(make, spreads, binding, title, 
     _, cut = label_sheets(case.score, plan, settings)
     text = " ".join(label.string for label in labels(cut.figures))
     assert [
-        part in text for part in ("blank outside", "blank back", "the folder", "front of the binder")
+        part in text
+        for part in ("blank outside", "blank back", "back, which", "the folder", "front of the binder")
     ].count(True) == 1
     assert said in text
 
@@ -246,6 +250,22 @@ def test_an_assumed_tempo_is_said_beside_the_duration(make):
 
 
 # Spreads and what is said of them.
+@pytest.mark.parametrize("lang", Lang)
+@pytest.mark.parametrize("binding", ["stapled", "loose"])
+@pytest.mark.parametrize("pages", [1, 2])
+def test_a_set_of_one_leaf_is_no_booklet(make, lang, binding, pages):
+    case = make.case(
+        [(number,) for number in range(1, pages + 1)], settings=in_language(lang, binding=binding)
+    )
+    said, plan = words(lang), replace(case.plan, binding=binding)
+    for sheet in label_sheets(case.score, plan, case.settings):
+        told = [label.string for label in labels(sheet.figures)]
+        assert said.one_sheet in told
+        assert (said.one_page in told) == (pages == 1)
+        assert (f"2 ({said.front_and_back})" in told) == (pages == 2)
+        assert not {said.stapled, said.loose} & set(told)
+
+
 @pytest.mark.parametrize(
     ("sizes", "said"),
     [
@@ -261,8 +281,8 @@ def test_an_assumed_tempo_is_said_beside_the_duration(make):
     ],
 )
 def test_patterns_in_words(sizes, said):
-    assert words(Lang.EN).pattern(sizes) == said
-    assert len({words(lang).pattern(sizes) for lang in Lang}) == len(Lang)
+    assert words(Lang.EN).pattern(sizes, leaves=sum(sizes)) == said
+    assert len({words(lang).pattern(sizes, leaves=sum(sizes)) for lang in Lang}) == len(Lang)
 
 
 @pytest.mark.parametrize(
