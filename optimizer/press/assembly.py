@@ -239,6 +239,8 @@ def _taping(making: Making, step: TapeStep) -> Step:
         texts.append(say(outer=making.name(outer), inner=making.name(inner)))
     if step.role is Role.FOLD_OUT and step.fold is Fold.VALLEY:
         texts.append(words.why_folded)
+    if packet.folded_sheets == 1:
+        texts += _outside(making)
     if others := step.pairs[1:]:
         texts.append(words.likewise(pairs=_listed(making, list(map(making.pair_name, others)))))
     return Step(_title(making, step), tuple(texts), picture)
@@ -258,8 +260,8 @@ def _how_to_tape(making: Making, step: TapeStep) -> str:
 
 def _title(making: Making, step: TapeStep) -> str:
     words, packet = making.words, making.packet
-    if packet.binding == "stapled":
-        return words.join_title
+    if packet.folded_sheets:
+        return words.join_title if packet.folded_sheets > 1 else words.join_two_title
     if step.role is Role.FOLD_OUT:
         left, right = step.panels
         outer = left if left in packet.spreads[0].left_outs else right
@@ -295,18 +297,32 @@ def _packet(making: Making) -> Step:
 
 
 def _folded_sheets(making: Making) -> Iterator[Step]:
+    """Folded, nested and stapled; a single sheet that was joined from two leaves lies folded already."""
     packet, words = making.packet, making.words
-    count = words.sheets(packet.folded_sheets)
-    cover = packet.panels[0].front
-    first = words.title_side if cover.kind is SideKind.TITLE else words.page(page=cover.number)
-    if packet.folded_sheets == 1:
-        yield Step(words.fold_title, (words.fold_once(first=first),), nest_picture(packet, words))
-        return
-    texts = [words.nest(sheets=count, first=first)]
-    if any(side.number is None for leaf in packet.panels for side in (leaf.front, leaf.back) if side):
-        texts.append(words.dash_is_blank)
-    yield Step(words.nest_title, tuple(texts), nest_picture(packet, words))
-    yield Step(words.staple_title, (words.staple,), staple_picture(packet, making.settings.paper, words))
+    if packet.folded_sheets > 1:
+        nest = words.nest(sheets=words.sheets(packet.folded_sheets), first=_cover(making))
+        yield Step(words.nest_title, (nest, *_dash(making)), nest_picture(packet, words))
+        yield Step(words.staple_title, (words.staple,), staple_picture(packet, making.settings.paper, words))
+    elif not making.needed.seams:
+        yield Step(words.fold_title, (words.fold_once, *_outside(making)), nest_picture(packet, words))
+
+
+def _outside(making: Making) -> Iterator[str]:
+    """Which side of a single folded sheet is its front."""
+    yield making.words.outside_first(first=_cover(making))
+    yield from _dash(making)
+
+
+def _cover(making: Making) -> str:
+    """The first side of a folded set."""
+    words, cover = making.words, making.packet.panels[0].front
+    return words.title_side if cover.kind is SideKind.TITLE else words.page(page=cover.number)
+
+
+def _dash(making: Making) -> Iterator[str]:
+    """What a dash in the pictures is, where there is one."""
+    if any(side.number is None for leaf in making.packet.panels for side in (leaf.front, leaf.back) if side):
+        yield making.words.dash_is_blank
 
 
 def _pile(making: Making) -> Iterator[Step]:
@@ -330,12 +346,16 @@ def _corner(making: Making) -> Iterator[Step]:
 
 
 def _on_desk(making: Making, number: int, width_mm: float) -> Iterator[Block]:
-    """What is unfolded before playing, then every spread with the leaf that is turned next."""
+    """What is unfolded before playing, then every spread with the leaf that is turned next.
+
+    A single leaf needs none of it, nor does a single folded sheet that is opened and not turned.
+    """
     packet, words = making.packet, making.words
-    if len(packet.panels) == 1:
+    is_turned = len(packet.moments) > 1
+    if len(packet.panels) == 1 or (packet.folded_sheets == 1 and not is_turned):
         return
     at_once = words.lay_out if packet.binding == "loose" else words.on_desk_all
-    seen = words.on_desk if len(packet.moments) > 1 else at_once
+    seen = words.on_desk if is_turned else at_once
     texts = [*_before_playing(making), seen]
     yield replace(step_block(number, words.on_desk_title, texts, None, TEXT_PT, width_mm), heading=True)
     pictures = [desk_picture(packet, index, words) for index in range(len(packet.moments))]

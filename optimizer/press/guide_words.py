@@ -1004,12 +1004,12 @@ class GuideWords(Words):
         "{first}. De andra läggs i det i denna ordning.",
     )
     fold_title = Phrase("Fold the sheet", "Bogen falten", "Plier la feuille", "Doblar el pliego", "Vik arket")
-    fold_once = Sentence(
-        "Once, in the middle. Each half carries two pages, outside / inside. Outside, in front: {first}.",
-        "Einmal, in der Mitte. Jede Hälfte trägt zwei Seiten, außen / innen. Außen, vorn: {first}.",
-        "Une fois, au milieu. Chaque moitié porte deux pages, dehors / dedans. Dehors, devant\u00a0: {first}.",
-        "Una vez, por la mitad. Cada mitad lleva dos páginas, fuera / dentro. Fuera, delante: {first}.",
-        "En gång, på mitten. Varje halva bär två sidor, utsida / insida. Utsidan, fram: {first}.",
+    fold_once = Phrase(
+        "Once, in the middle. Each half carries two pages, outside / inside.",
+        "Einmal, in der Mitte. Jede Hälfte trägt zwei Seiten, außen / innen.",
+        "Une fois, au milieu. Chaque moitié porte deux pages, dehors / dedans.",
+        "Una vez, por la mitad. Cada mitad lleva dos páginas, fuera / dentro.",
+        "En gång, på mitten. Varje halva bär två sidor, utsida / insida.",
     )
     join_title = Phrase(
         "Join leaves to folded sheets",
@@ -1017,6 +1017,20 @@ class GuideWords(Words):
         "Réunir les feuilles deux à deux",
         "Unir las hojas en pliegos",
         "Foga bladen till vikta ark",
+    )
+    join_two_title = Phrase(
+        "Join the two leaves",
+        "Die zwei Blätter verbinden",
+        "Réunir les deux feuilles",
+        "Unir las dos hojas",
+        "Foga ihop de två bladen",
+    )
+    outside_first = Sentence(
+        "Outside, in front: {first}.",
+        "Außen, vorn: {first}.",
+        "Dehors, devant\u00a0: {first}.",
+        "Por fuera, delante: {first}.",
+        "Utsidan, fram: {first}.",
     )
     join = Sentence(
         "Two leaves make one folded sheet. Lay leaf {above} on leaf {below} as drawn (upper side / lower "

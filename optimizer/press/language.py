@@ -218,6 +218,9 @@ class Words:
         "una sola hoja",
         "ett enda blad",
     )
+    folded_sheet = Phrase(
+        "a folded sheet", "ein gefalteter Bogen", "une feuille pliée", "un pliego doblado", "ett vikt ark"
+    )
     abreast = Counted(
         "page abreast|pages abreast",
         "Seite nebeneinander|Seiten nebeneinander",
@@ -234,6 +237,13 @@ class Words:
         "recto et verso",
         "anverso y reverso",
         "fram- och baksida",
+    )
+    both_abreast = Phrase(
+        "both side by side",
+        "beide nebeneinander",
+        "les deux côte à côte",
+        "las dos una junto a otra",
+        "båda bredvid varandra",
     )
     all_abreast = Sentence(
         "all {n} side by side",
@@ -331,9 +341,12 @@ class Words:
         return f"{name.removesuffix('mm')}{NBSP}mm" if is_width else self.desk(name)
 
     def binding(self, name: str, leaves: int) -> str:
-        """A binding by its name in the settings, of so many leaves: one needs none, unless it goes into a binder."""
+        """A binding by its name in the settings, of so many leaves: one needs none, unless it goes into a binder, and
+        a single folded sheet needs no staples."""
         if leaves == 1 and name != "ring":
             return self.one_sheet
+        if leaves == 2 and name == "stapled":
+            return self.folded_sheet
         known = {"taped": self.taped, "ring": self.ring, "stapled": self.stapled, "loose": self.loose}
         return known.get(name, name)
 
@@ -344,7 +357,7 @@ class Words:
             return self.front_and_back
         first, *middle, last = sizes if len(sizes) > 1 else (*sizes, 0)
         if len(sizes) == 1:
-            return self.one_page if first == 1 else self.all_abreast(n=first)
+            return {1: self.one_page, 2: self.both_abreast}.get(first) or self.all_abreast(n=first)
         if not middle:
             return self.in_twos if first == last == 2 else self.first_then(first=first, then=last)
         begun = self.in_twos if first == 2 else self.first_then(first=first, then=self.in_twos)

@@ -51,6 +51,7 @@ PATTERNS = {
     "stapled one page": ("stapled", [1], "stand", "a4", False),
     "stapled page and its back": ("stapled", [1, 1], "stand", "a4", False),
     "stapled one spread": ("stapled", [2], "stand", "a4", True),
+    "stapled three pages": ("stapled", [1, 2], "stand", "a4", False),
     "stapled long": ("stapled", [1] + [2] * 12, "stand", "letter", False),
     "loose from the recto": ("loose", [1, 2, 2], "stand", "a4", False),
     "loose from the verso": ("loose", [2, 2, 1], "stand", "a4", True),
@@ -151,7 +152,8 @@ def test_every_page_and_leaf_is_named(case, pattern):
         odd, even = before.pages[-1], moment.pages[0]
         if len(packet.panels) > 1:
             assert f"{odd} | {even}" in named  # beside the leaf that is lifted
-        assert f"({odd} | {even}" in words_of(sheets)  # its corner is creased
+        else:
+            assert f"({odd} | {even})" in words_of(sheets)  # its corner is creased
 
 
 @pytest.mark.parametrize("pattern", [name for name in PATTERNS if name.startswith("taped")])
@@ -220,7 +222,9 @@ def test_three_first_in_words(case):
         ),
         ("taped 3 last", "open the set at its end, fold out page 8"),
         ("stapled from the verso", "Outermost, in front: title."),
-        ("stapled one spread", "everything faces you at once"),
+        ("stapled one spread", "A folded sheet: both side by side"),
+        ("taped spread of 2", "everything faces you at once"),
+        ("loose side by side", "all 3 side by side"),
         ("stapled long", "A dash is a blank side."),
         ("loose side by side", "Lay the sheets side by side"),
         ("ring with fold-outs", "Fold-outs get no holes"),
@@ -247,10 +251,17 @@ def test_a_second_fold_out_is_opened_for_the_tape_and_folded_back(case):
     assert "Then fold page 11 over page 10." in text
 
 
-def test_a_single_folded_sheet_is_not_stapled(case):
-    text = words_of(sheets_for(case("stapled one spread")))
-    assert "Fold the sheet" in text
-    assert "taple" not in text.replace("Stapled booklet", "")
+@pytest.mark.parametrize("sheet", SheetSize)
+@pytest.mark.parametrize("pattern", ["stapled one spread", "stapled three pages"])
+def test_a_single_folded_sheet_is_not_stapled(case, pattern, sheet):
+    """Two leaves are taped folded, and need no folding after that; nothing is said twice."""
+    text = words_of(sheets_for(case(pattern, sheet=sheet)))
+    assert "taple" not in text
+    assert ("Join the two leaves." in text) == (sheet is SheetSize.PAGES)
+    assert ("Fold the sheet. Once" in text) == (sheet is SheetSize.DOUBLE)
+    first = "title" if pattern == "stapled one spread" else "page 1"
+    assert text.count(f"Outside, in front: {first}. A dash is a blank side.") == 1
+    assert ("On the desk." in text) == (pattern == "stapled three pages")
 
 
 @pytest.mark.parametrize("lang", Lang)

@@ -267,9 +267,21 @@ def test_a_set_of_one_leaf_is_no_booklet(make, lang, binding, pages):
 
 
 @pytest.mark.parametrize(
+    ("pages", "said"), [(3, "a folded sheet"), (4, "a folded sheet"), (5, "stapled booklet")]
+)
+def test_a_single_folded_sheet_is_not_called_stapled(make, pages, said):
+    """Four sides a sheet (imposition handouts)."""
+    spreads = [(1,), *((n, n + 1) if n < pages else (n,) for n in range(2, pages + 1, 2))]
+    case = make.case(spreads, settings=Settings(binding="stapled"))
+    sheet, *_ = label_sheets(case.score, replace(case.plan, binding="stapled"), case.settings)
+    assert said in [label.string for label in labels(sheet.figures)]
+
+
+@pytest.mark.parametrize(
     ("sizes", "said"),
     [
         ((1,), "a single page"),
+        ((2,), "both side by side"),
         ((4,), "all 4 side by side"),
         ((2, 2), "two at a time"),
         ((2, 2, 2), "two at a time"),
