@@ -336,10 +336,10 @@ def _pile(making: Making) -> Iterator[Step]:
 
 
 def _corner(making: Making) -> Iterator[Step]:
-    """A crease that lifts one leaf, where leaves are turned at all."""
+    """A crease that lifts one leaf, where there are several to turn or to leave lying."""
     packet, words = making.packet, making.words
     leaves = [making.leaf_name(sorted(moment.leaf)) for moment in packet.moments[1:]]
-    if leaves:
+    if leaves and not making.is_one_leaf:
         say = words.corner_of_two if packet.seams else words.corner
         text = say(leaves=_listed(making, leaves))
         yield Step(words.corner_title, (text,), corner_picture(packet, words))

@@ -153,7 +153,7 @@ def test_every_page_and_leaf_is_named(case, pattern):
         if len(packet.panels) > 1:
             assert f"{odd} | {even}" in named  # beside the leaf that is lifted
         else:
-            assert f"({odd} | {even})" in words_of(sheets)  # its corner is creased
+            assert "A single sheet: front and back" in words_of(sheets)
 
 
 @pytest.mark.parametrize("pattern", [name for name in PATTERNS if name.startswith("taped")])
@@ -279,10 +279,17 @@ def test_one_leaf_is_neither_folded_nor_taped_nor_piled(case, binding, name, she
 
     assert is_said(said.nothing_to_make)
     assert is_said(said.sheets(1))
-    others = (said.join_title, said.fold_title, said.nest_title, said.staple_title, said.pile_title)
+    others = (
+        said.join_title,
+        said.fold_title,
+        said.nest_title,
+        said.staple_title,
+        said.pile_title,
+        said.corner_title,
+    )
     assert not any(map(is_said, (*others, said.take_care_lead, said.all_open, said.dash_is_blank)))
     assert is_said(said.on_one_page) == (name == "one page")
-    assert is_said(said.corner_title) == (name != "one page")
+    assert is_said(said.front_and_back) == (name != "one page")
 
 
 @pytest.mark.parametrize("lang", Lang)
