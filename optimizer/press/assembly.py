@@ -16,6 +16,7 @@ from optimizer.binding.pose import Fold
 from optimizer.binding.seams import Role
 from optimizer.binding.steps import Materials, TapeStep, materials, tape_steps
 from optimizer.press.blocks import Block, Entry, heading, paragraph, step_block
+from optimizer.press.calibration import paper_name
 from optimizer.press.diagrams import (
     SMALL_PT,
     TINT,
@@ -34,7 +35,7 @@ from optimizer.press.diagrams import (
 from optimizer.press.figures import BLACK, Figure, Label, moved, rectangle
 from optimizer.press.guide_words import GuideWords
 from optimizer.press.language import NBSP
-from optimizer.settings import Settings, SheetSize
+from optimizer.settings import Paper, Settings, SheetSize
 
 TEXT_PT: Final = 9.0
 MOST_LISTED: Final = 6  # pairs or leaves named in a sentence; the strip shows them all
@@ -55,10 +56,12 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """A set about to be put together. `too_wide`: what to do where its fold-outs are too many for the desk."""
+    """A set about to be put together. `too_wide`: what to do where its fold-outs are too many for the desk; `tray`: the
+    paper that lies in the printer."""
 
     packet: Packet
     too_wide: str
+    tray: Paper
     settings: Settings
     words: GuideWords
 
@@ -139,7 +142,10 @@ def _needed(making: Making) -> Iterator[str]:
     grammage = f"{making.settings.sheets.grammage_gsm:g}"
     is_one_sided = making.is_one_leaf and making.packet.panels[0].back is None
     need = words.need_one_page if is_one_sided else words.need_paper
-    yield need(sheets=words.sheets(needed.sheets), grammage=grammage)
+    sheets = words.sheets(needed.sheets)
+    if making.tray != paper:  # the head of the guide names the paper of a page
+        sheets = f"{sheets}, {paper_name(making.tray, words)}"
+    yield need(sheets=sheets, grammage=grammage)
     if needed.seams:
         say = words.need_tape_twice if needed.tape_twice else words.need_tape
         strips, seams = words.strips(needed.strips), words.seams(needed.seams)

@@ -20,6 +20,7 @@ from optimizer.press.figures import (
     rectangle,
     wrap,
 )
+from optimizer.press.language import Words
 from optimizer.press.sheet_words import SheetWords
 from optimizer.settings import Paper, Settings
 from optimizer.units import pt_to_mm, sp_to_mm
@@ -59,7 +60,7 @@ def calibration_figures(paper: Paper, staff_mm: float, sides: str, settings: Set
     return (frame, *moved((*above, *ruled, *staff), left, left))
 
 
-def paper_name(paper: Paper, words: SheetWords) -> str:
+def paper_name(paper: Paper, words: Words) -> str:
     """ "A4 (210 × 297 mm)"; a paper without a name of its own by its size only."""
     size = words.size(paper.width_mm, paper.height_mm, paper, 1)
     if paper.name.endswith(("mm", "in")):

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from itertools import takewhile
 from typing import Final
 
+from optimizer.binding.imposition import printed_paper
 from optimizer.binding.packet import packet_of
 from optimizer.binding.sheets import sheets_of
 from optimizer.layout.plan import Plan
@@ -58,8 +59,9 @@ def guide_sheets(score: Score, plan: Plan, settings: Settings) -> tuple[Sheet, .
     words = guide_words(settings.sheets.lang)
     layout = _Layout(score.named_title or words.untitled, settings, words)
     _overview(layout, score, plan)
-    packet = packet_of(plan, sheets_of(plan, settings))
-    making = Making(packet, wider_than_desk(plan, settings, words), settings, words)
+    sheets = sheets_of(plan, settings)
+    too_wide, tray = wider_than_desk(plan, settings, words), printed_paper(sheets, settings)
+    making = Making(packet_of(plan, sheets), too_wide, tray, settings, words)
     parts = assembly(making, layout.width_mm, layout.column_mm(2))
     # On a page of its own, unless that takes a page more than to begin below the turns.
     layout = min(_assembled(layout, parts, fresh=True), _assembled(layout, parts, fresh=False), key=len)

@@ -278,7 +278,8 @@ def test_one_leaf_is_neither_folded_nor_taped_nor_piled(case, binding, name, she
         return phrase.replace("\u00a0", " ") in text
 
     assert is_said(said.nothing_to_make)
-    assert is_said(said.sheets(1))
+    assert is_said(f"{said.sheets(1)}, ")
+    assert not is_said("A3 (")
     others = (
         said.join_title,
         said.fold_title,
@@ -305,10 +306,10 @@ def test_leaves_are_joined_only_where_sheets_are_not_printed_whole(case):
     single = case("stapled from the recto")
     double = case("stapled from the recto", sheet=SheetSize.DOUBLE)
     assert "Lay leaf 5 | 6 on leaf 3 | 4" in words_of(sheets_for(single))
-    assert "4 sheets of paper" in words_of(sheets_for(single))
+    assert "4 sheets of paper, 90" in words_of(sheets_for(single))
     text = words_of(sheets_for(double))
     assert "Join leaves" not in text
-    assert "2 sheets of paper" in text
+    assert "2 sheets of paper, A3 (420 × 297 mm), 90" in text  # ISO 216; a page is A4
 
 
 @pytest.mark.parametrize(
