@@ -69,12 +69,14 @@ def title_lines(score: Score, width_mm: float) -> tuple[tuple[str, ...], ...]:
 def title_block(
     score: Score, geometry: PageGeometry, beside_mm: float = 0.0, on_right: bool = False
 ) -> Iterator[Figure]:
-    """Title and subtitle centred, lyricist left, composer right; the name of a part above it at the left, where
-    `beside_mm` are left to a page number, at the edge it stands at."""
+    """Title and subtitle centred, lyricist left, composer right; the name of a part above it at the left, or at the
+    right where a page number stands in the left corner; `beside_mm` are left to that number."""
     left, right, centre = _edges(geometry)
     title, subtitle, lyricist, composer = title_lines(score, geometry.music_width_mm)
     numbered_left, numbered_right = (0.0, beside_mm) if on_right else (beside_mm, 0.0)
-    yield from _part_name(score, geometry, left + numbered_left, right - numbered_right)
+    # Side by side with it a name would be read on: "2 Violin 1".
+    at_end = numbered_left > 0.0
+    yield from _part_name(score, geometry, left + numbered_left, right - numbered_right, at_end)
     y = geometry.margins.top_mm + HEAD_MM - (PART_LIFT_MM if score.part_name else TITLE_LIFT_MM)
     for line in title:
         yield Label(centre, y + TITLE_LINE_MM * BASELINE, line, TITLE_PT, "middle", bold=True)
@@ -92,14 +94,17 @@ def title_block(
             yield Label(x, low - up * NAMES_LINE_MM, line, NAMES_PT, anchor)
 
 
-def _part_name(score: Score, geometry: PageGeometry, left: float, right: float) -> Iterator[Label]:
+def _part_name(
+    score: Score, geometry: PageGeometry, left: float, right: float, at_end: bool
+) -> Iterator[Label]:
     """In the head, above the title; a long one smaller, so that it stands on one line beside the page number; of one
-    that nobody could read so small, as much as there is room for."""
+    that nobody could read so small, as much as there is room for. `at_end`: it ends at the right edge."""
     size = PART_PT
     while size > RIGHTS_SIZES_PT[-1] and text_width_mm(score.part_name, size, bold=True) > right - left:
         size *= PART_SHRINK
     for line in wrap(score.part_name, size, right - left, bold=True)[:1]:
-        yield Label(left, _part_baseline(geometry), line, size, bold=True)
+        place: tuple[float, Anchor] = (right, "end") if at_end else (left, "start")
+        yield Label(place[0], _part_baseline(geometry), line, size, place[1], bold=True)
 
 
 def page_number(number: int, on_right: bool, geometry: PageGeometry, beside_part: bool = False) -> Label:

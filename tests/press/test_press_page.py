@@ -141,6 +141,26 @@ def test_the_name_of_a_part_stands_clear_of_title_and_number(make, paper, spread
     assert max(box[3] for box in block) < case.geometry.music_top_mm(True)
 
 
+@pytest.mark.parametrize("spreads", [[(1, 2)], [(2, 3)], [(3,), (4, 5)]])
+def test_page_number_and_name_of_a_part_are_not_read_in_one(make, spreads):
+    """ "2 Violin 1": the number in its outer corner, the name in the other one."""
+    case = make.case(spreads, systems=3)
+    case = replace(case, score=replace(case.score, part_name="Violin 1"))
+    number = str(spreads[0][0])
+    left, right = case.geometry.music_left_mm, case.geometry.music_left_mm + case.geometry.music_width_mm
+    found = {label.string: label for label in labels(case, make.player, spreads[0][0])}
+    name = found["Violin 1"]
+    assert (name.anchor, name.x_mm) == (("end", right) if number == "2" else ("start", left))
+    if number == "1":
+        assert number not in found
+    else:
+        spans = sorted(
+            (label.x_mm - label.width_mm * (label.anchor == "end"), label.width_mm)
+            for label in (name, found[number])
+        )
+        assert spans[1][0] - sum(spans[0]) > 100.0
+
+
 def test_a_name_of_a_part_without_end_stays_on_the_page(make):
     case = make.case([(1, 2)], systems=3)
     case = replace(case, score=replace(case.score, part_name=("Flute and Piccolo " * 27).strip()))
