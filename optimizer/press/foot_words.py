@@ -155,6 +155,13 @@ class FootWords(Words):
         "{times} vez, {jump}",
         "{times} gången {jump}",
     )
+    first_back = Sentence(
+        "first {jump}; {turn}",
+        "zuerst {jump}; {turn}",
+        "d’abord {jump}\u00a0; {turn}",
+        "primero {jump}; {turn}",
+        "först {jump}; {turn}",
+    )
     page_and_system = Sentence(
         "page {page}, system {row}",
         "Seite {page}, System {row}",

@@ -6,7 +6,7 @@ says, where a hand rests, for how long before it and overleaf; a jump that leave
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal
@@ -144,6 +144,8 @@ def page_marks(
                 mark = Mark(_sign(turn), words.turn_at_end, turn.after, names.name(turn.after))
             else:
                 mark = _turn_mark(names, turn, rests, early, words)
+            if mark.after == turn.after:
+                mark = _after_repeats(score, names, plan, turn, mark, words)
             page = next(page for page in plan.pages if _holds(page, mark.after))
         marks.setdefault(page.number, []).append(mark)
     return {number: tuple(sorted(found, key=lambda mark: mark.after)) for number, found in marks.items()}
@@ -228,32 +230,71 @@ def _jump_mark(
     page: PlannedPage,
     words: FootWords,
 ) -> Mark:
-    goal = names.goal(turn.to, beside=turn.after)
-    unique = names.is_unique(turn.to)
-    where = words.page(page=turn.to_page) if unique else _system_place(plan, turn.to, words)
     if turn.to <= turn.after:
-        said = words.jump_back(goal=goal, where=where)
+        said = _back(names, plan, turn.after, turn.to, words)
     else:
-        said = _on_its_time(score, turn, words.jump_on(goal=goal, where=where), words)
+        goal = names.goal(turn.to, beside=turn.after)
+        jump = words.jump_on(goal=goal, where=_where(names, plan, turn.to, words))
+        said = _on_its_time(score, turn, jump, words)
     place = names.name(turn.after, beside=page.systems[-1].last)
     if not names.is_unique(turn.after):
         place = words.in_system(bar=place, row=_row(page, turn.after))
     return Mark("" if turn.grade is Grade.OPEN else "V.S.", said, turn.after, place, is_jump=True)
 
 
-def _on_its_time(score: Score, turn: PlannedTurn | PlannedBackTurn, jump: str, words: FootWords) -> str:
-    """On which passes a jump forward is taken, where others go elsewhere; back the repeat sign leads."""
-    goes = {
+def _back(names: BarNames, plan: Plan, after: int, to: int, words: FootWords) -> str:
+    """ "back to bar 16, page 3"."""
+    return words.jump_back(goal=names.goal(to, beside=after), where=_where(names, plan, to, words))
+
+
+def _where(names: BarNames, plan: Plan, measure: int, words: FootWords) -> str:
+    """The page of a measure, and its system where the bar's name is another's too."""
+    if not names.is_unique(measure):
+        return _system_place(plan, measure, words)
+    return words.page(page=next(page.number for page in plan.pages if _holds(page, measure)))
+
+
+def _after_repeats(
+    score: Score,
+    names: BarNames,
+    plan: Plan,
+    turn: PlannedTurn | PlannedBackTurn,
+    mark: Mark,
+    words: FootWords,
+) -> Mark:
+    """The mark of a turn, with the passes on which one turns where others go elsewhere. Where one first goes back on
+    the spread itself, it says so: no other mark does, and a page that ends with V.S. is turned."""
+    said = _on_its_time(score, turn, mark.words, words)
+    if said == mark.words:
+        return mark
+    goes = _ways_on(score, turn.after)
+    first = min(time for time, to in goes.items() if to == turn.to)
+    turns: Sequence[PlannedTurn | PlannedBackTurn] = (*plan.turns, *plan.back_turns)
+    marked = {each.to for each in turns if each.after == turn.after}
+    back = {to: None for time, to in goes.items() if time < first and to <= turn.after and to not in marked}
+    for to in back:
+        said = words.first_back(jump=_back(names, plan, turn.after, to, words), turn=said)
+    return replace(mark, words=said)
+
+
+def _ways_on(score: Score, after: int) -> Mapping[int, int]:
+    """Where the music goes on after a measure, by pass."""
+    return {
         here.pass_number: there.measure_index
         for here, there in pairwise(score.played)
-        if here.measure_index == turn.after
+        if here.measure_index == after
     }
+
+
+def _on_its_time(score: Score, turn: PlannedTurn | PlannedBackTurn, jump: str, words: FootWords) -> str:
+    """On which passes a turn or a jump forward is taken, where others go elsewhere; back the repeat sign leads."""
+    goes = _ways_on(score, turn.after)
     times = [time for time, to in goes.items() if to == turn.to]
     if not times or len(times) == len(goes):
         return jump
     if times == [max(goes)]:
-        return words.last_time(jump=jump)
-    return words.nth_time(times=words.times(times), jump=jump)
+        return words.last_time(jump=jump).rstrip(" ,")
+    return words.nth_time(times=words.times(times), jump=jump).rstrip(" ,")
 
 
 def _free(free: Free, words: FootWords) -> str:

@@ -153,6 +153,54 @@ def test_a_forward_jump_says_on_which_time_it_is_taken(make):
         assert mark.words == words
 
 
+def repeated(case, *passes):
+    """The score played so: stretches of measures, each from its first to its last."""
+    order = [measure for first, last in passes for measure in range(first, last + 1)]
+    played = [PlayedMeasure(m, order[:step].count(m) + 1, 4.0 * step) for step, m in enumerate(order)]
+    return replace(case.score, played=tuple(played))
+
+
+@pytest.mark.parametrize(
+    ("lang", "said"),
+    [
+        (Lang.EN, "first back to bar 31, page 2; last time turn: 1 bar"),
+        (Lang.DE, "zuerst zurück: Takt 31, Seite 2; letztes Mal wenden: 1 Takt frei"),
+        (Lang.FR, "d’abord retour : mesure 31, page 2 ; dernière fois, tourner : 1 mesure libre"),
+        (Lang.ES, "primero volver: compás 31, página 2; última vez, pasar: 1 compás libre"),
+        (Lang.SV, "först tillbaka: takt 31, sida 2; sista gången vänd: 1 takt fri"),
+    ],
+)
+def test_a_page_that_ends_with_a_repeat_says_to_go_back_first(make, lang, said):
+    """The repeat stays on the spread (pages 1 and 2), so that nothing else is printed for it."""
+    notes = [make.note(m, 0, 4, staff) for m in range(75) for staff in (1, 2) if (m, staff) != (49, 2)]
+    case = make.case([(1, 2), (3,)], [make.turn(2, 3, 49, Grade.QUICK)], notes=notes)
+    score = repeated(case, (0, 49), (30, 74))
+    (mark,) = page_marks(score, case.plan, make.player, lang)[2]
+    assert (mark.sign, plain(mark.words)) == ("V.S.", said)
+    (once,) = page_marks(case.score, case.plan, make.player, lang)[2]
+    assert plain(once.words) in said
+    assert plain(once.words) != said
+
+
+def test_a_turn_after_a_repeat_without_time_or_to_another_spread(make):
+    notes = [make.note(m, 0, 4, staff) for m in range(75) for staff in (1, 2)]
+    case = make.case([(1, 2), (3,)], [make.turn(2, 3, 49, Grade.BLOCKED)], notes=notes)
+    (mark,) = page_marks(repeated(case, (0, 49), (30, 74)), case.plan, make.player)[2]
+    assert (mark.sign, mark.words) == ("V.S.", "first back to bar 31, page 2; last time")
+    # From the second spread back to the first one: the jump has a mark of its own.
+    case = make.case(
+        [(1, 2), (3,), (4,)],
+        [make.turn(2, 3, 49), make.turn(3, 4, 74, Grade.BLOCKED)],
+        [make.back_turn(3, 2, 74, 30)],
+        notes=[*notes, *(make.note(m, 0, 4, staff) for m in range(75, 100) for staff in (1, 2))],
+    )
+    marks = page_marks(repeated(case, (0, 74), (30, 99)), case.plan, make.player)[3]
+    assert {mark.words for mark in marks} == {"last time", "back to bar 31, page 2"}
+    # After D.C. it is not repeated once more.
+    marks = page_marks(repeated(case, (0, 74), (60, 99), (0, 99)), case.plan, make.player)[3]
+    assert "first back to bar 61, page 3; 2nd and 3rd time" in {mark.words for mark in marks}
+
+
 def test_a_jump_from_a_bar_whose_number_comes_back_names_its_system(make):
     case = make.case([(1, 2), (3,)], back_turns=[make.back_turn(3, 1, 59, 19)])
     numbers = [str(n % 30 + 1) for n in range(75)]
