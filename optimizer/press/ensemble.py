@@ -2,7 +2,8 @@
 
 In: `Ensemble`s of the parts as planned and as they would be had each been planned alone, settings.  Out: sheets of
 paper.  Lengths in mm from the top left corner, type in points, time in seconds of the playing order.  Always true:
-nothing is smaller than 7 pt; one scale of time for all rows; every turn stands there as often as it is played.
+nothing is smaller than 7 pt; one scale of time for all rows; every turn stands there as often as it is played; later
+sheets say of what they are.
 """
 
 from collections.abc import Iterator, Sequence
@@ -40,8 +41,10 @@ from optimizer.press.figures import (
 from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import Settings
 from optimizer.turns.model import Grade
+from optimizer.units import pt_to_mm
 
 TITLE_PT: Final = 15.0
+HEAD_MM: Final = 8.0  # of later pages
 # Height of a lane, and white between rows, tried in turn: the first that takes the fewest sheets. In a lower lane than
 # PAGES_LANE_MM the pages of a turn would touch the lane above: only MANY parts, of which one row fills half a sheet, do
 # without them there, as the table has them too.
@@ -98,42 +101,67 @@ def ensemble_sheets(
     """The time line, then the table; as many sheets as they need."""
     paper, said = settings.paper, ensemble_words(settings.sheets.lang)
     width, room = paper.width_mm - 2 * MARGIN_MM, paper.height_mm - 2 * MARGIN_MM
-    head = _head(together, apart, report, width, said)
+    later = room - HEAD_MM
+    common = _frame(together, width)  # crowds take long to find
+    head = _head(together, apart, report, common, said)
     table = turn_table(together, width, said)
     lanes, below = len(together.lanes), room - head.height_mm - AXIS_MM
     fitting = ((lane, gap) for lane, gap in SPACINGS if lanes * lane + gap <= below)
     spacings = [each for each in fitting if lanes > MANY or each[0] >= PAGES_LANE_MM]
     lowest = max(LEAST_LANE_MM, (below - LEAST_GAP_MM) / lanes), LEAST_GAP_MM
     found: list[list[tuple[Figure, ...]]] = []
-    common = _frame(together, width)  # crowds take long to find
     for lane_mm, gap_mm in spacings or (lowest,):
         frame = replace(common, lane_mm=lane_mm, gap_mm=gap_mm)
         blocks = (head, *(_row(frame, row) for row in range(frame.rows)))
-        if max(block.height_mm for block in (*blocks, *table.rows)) > room:
+        if max(head.height_mm - HEAD_MM, *(block.height_mm for block in (*blocks[1:], *table.rows))) > later:
             raise UsageError(f"--paper {paper.name}: too small for the time line of {lanes} parts")
         found.append(list(_pages(blocks, table, room)))
-    return tuple(Sheet(paper.width_mm, paper.height_mm, page) for page in min(found, key=len))
+    pages = min(found, key=len)
+    heads = ((), *(_running_head(together, number, width, said) for number in range(2, len(pages) + 1)))
+    return tuple(
+        Sheet(paper.width_mm, paper.height_mm, (*head, *page))
+        for head, page in zip(heads, pages, strict=True)
+    )
 
 
 def _pages(blocks: Sequence[Block], table: Table, room_mm: float) -> Iterator[tuple[Figure, ...]]:
-    """Blocks one under the other, then the table, its heads on each of its pages."""
-    pages = [stack for (stack,) in flow(blocks, 1, room_mm, room_mm)]
-    left = room_mm - sum(block.height_mm for block in pages[-1]) - table.head.height_mm
+    """Blocks one under the other, then the table, its heads on each of its pages. Later pages leave HEAD_MM."""
+    later_mm = room_mm - HEAD_MM
+    pages = [stack for (stack,) in flow(blocks, 1, room_mm, later_mm)]
+    here_mm = room_mm if len(pages) == 1 else later_mm
+    left = here_mm - sum(block.height_mm for block in pages[-1]) - table.head.height_mm
     if sum(row.height_mm for row in table.rows[:LEAST_ROWS]) > left:
         pages.append([])
-        left = room_mm - table.head.height_mm
-    first, *further = flow(table.rows, 1, left, room_mm - table.head.height_mm)
+        left = later_mm - table.head.height_mm
+    first, *further = flow(table.rows, 1, left, later_mm - table.head.height_mm)
     pages[-1] += [table.head, *first[0]]
     pages += [[table.head, *stack] for (stack,) in further]
-    for stack in pages:
+    for index, stack in enumerate(pages):
         page: list[Figure] = []
-        spare = (room_mm - sum(block.height_mm for block in stack)) / max(1, len(stack) - 1)
+        high_mm = later_mm if index else room_mm
+        spare = (high_mm - sum(block.height_mm for block in stack)) / max(1, len(stack) - 1)
         apart = 0.0 if table.head in stack else min(spare, STRETCH_MM)
-        y = MARGIN_MM
+        y = MARGIN_MM + room_mm - high_mm
         for block in stack:
             page += moved(block.figures, MARGIN_MM, y)
             y += block.height_mm + apart
         yield tuple(page)
+
+
+def _running_head(ensemble: Ensemble, number: int, width_mm: float, said: EnsembleWords) -> Iterator[Figure]:
+    """Title and page number of a later page."""
+    page = Label(
+        MARGIN_MM + width_mm,
+        MARGIN_MM + pt_to_mm(TEXT_PT),
+        said.page(page=number),
+        TEXT_PT,
+        "end",
+        colour=GREY,
+    )
+    title = said.who_turns_when(title=ensemble.title or said.untitled)
+    room_mm = width_mm - page.width_mm - 5.0
+    yield replace(page, x_mm=MARGIN_MM, string=_shortened(title, room_mm), anchor="start")
+    yield page
 
 
 def _frame(ensemble: Ensemble, width_mm: float) -> _Frame:
@@ -154,9 +182,10 @@ def _frame(ensemble: Ensemble, width_mm: float) -> _Frame:
 
 
 def _head(
-    together: Ensemble, apart: Ensemble, report: JointReport, width_mm: float, said: EnsembleWords
+    together: Ensemble, apart: Ensemble, report: JointReport, frame: _Frame, said: EnsembleWords
 ) -> Block:
     """Title, facts, what planning together has changed, and what the signs mean."""
+    width_mm = frame.width_mm
     figures: list[Figure] = []
     y = 0.0
     for line in wrap_title(together.title or said.untitled, TITLE_PT, width_mm, bold=True):
@@ -167,7 +196,7 @@ def _head(
             y += line_mm(TEXT_PT)
             figures.append(Label(0.0, y, line, TEXT_PT))
         y += 0.8
-    legend = _legend(width_mm, said)
+    legend = _legend(frame, said)
     return Block(y + 2.0 + legend.height_mm, (*figures, *moved(legend.figures, 0.0, y + 2.0)))
 
 
@@ -206,23 +235,33 @@ def instead_words(together: Ensemble, apart: Ensemble, said: EnsembleWords) -> s
     return said.instead_of(at_once_words(apart, said))
 
 
-def _legend(width_mm: float, said: EnsembleWords) -> Block:
-    """What the signs mean."""
+def _legend(frame: _Frame, said: EnsembleWords) -> Block:
+    """What the signs mean, of those that are there, and the figures above the rows."""
     x, y = 0.0, line_mm(TEXT_PT)
     figures: list[Figure] = []
-    keys: list[tuple[tuple[Figure, ...], str]] = [
-        ((rectangle(-2.0, -1.3, 4.0, SOUND_MM, PALE),), said.sounds),
-        *((grade_sign(grade, 0.0, 0.0, SIGN_MM), said.grade(grade)) for grade in Grade),
-        (tuple(_back_sign(0.0, 0.0)), said.turns_back),
-        (tuple(_band(-2.0, 4.0, -2.0, 4.0)), said.several),
-    ]
-    for sign, text in keys:
+    for sign, text in _keys(frame, said):
         label = Label(5.5, 0.0, text, TEXT_PT)
-        if x + 5.5 + label.width_mm > width_mm:
+        if x + 5.5 + label.width_mm > frame.width_mm:
             x, y = 0.0, y + line_mm(TEXT_PT)
         figures += [*moved(sign, x + 2.0, y - 1.0), *moved((label,), x, y)]
         x += 5.5 + label.width_mm + 5.5
-    return Block(y + 4.0, tuple(figures))
+    for line in wrap(said.axis, TEXT_PT, frame.width_mm):
+        y += line_mm(TEXT_PT)
+        figures.append(Label(0.0, y + 1.0, line, TEXT_PT, colour=GREY))
+    return Block(y + 5.0, tuple(figures))
+
+
+def _keys(frame: _Frame, said: EnsembleWords) -> Iterator[tuple[tuple[Figure, ...], str]]:
+    """The signs, drawn around the origin, and their meaning."""
+    yield (rectangle(-2.0, -1.3, 4.0, SOUND_MM, PALE),), said.sounds
+    turns = [turn for lane in frame.ensemble.lanes for turn in lane.turns]
+    if turns:
+        for grade in Grade:
+            yield grade_sign(grade, 0.0, 0.0, SIGN_MM), said.grade(grade)
+    if any(turn.back for turn in turns):
+        yield tuple(_back_sign(0.0, 0.0)), said.turns_back
+    if frame.crowds:
+        yield tuple(_band(-2.0, 4.0, -2.0, 4.0)), said.several
 
 
 # --- the rows ----------------------------------------------------------------------------------------------
@@ -331,7 +370,9 @@ def _turns(frame: _Frame, lane: Lane, start_s: float, end_s: float) -> Iterator[
         if frame.lane_mm < PAGES_LANE_MM:
             continue
         label = Label(x + 2.0, -1.7, f"{turn.from_page}→{turn.to_page}", MIN_PT)
-        if label.x_mm > free_from and label.x_mm + label.width_mm < frame.width_mm + MARGIN_MM / 2:
+        if label.x_mm + label.width_mm > frame.width_mm:
+            label = replace(label, x_mm=x - 2.0 - label.width_mm)
+        if label.x_mm > free_from:
             yield rectangle(label.x_mm - 0.2, -3.75, label.width_mm + 0.4, 2.3, WHITE)  # lines end at it
             yield label
             free_from = label.x_mm + label.width_mm

@@ -99,6 +99,15 @@ class EnsembleWords(Words):
         "flera vänder samtidigt",
     )
 
+    axis = Phrase(
+        "Above each row, in small figures: at the left the time at which it begins, then bar numbers.",
+        "Über jeder Reihe in kleinen Ziffern: links die Zeit, zu der sie beginnt, dann Taktzahlen.",
+        "Au-dessus de chaque rangée, en petits chiffres\u00a0: à gauche le minutage de son début, puis les numéros de "
+        "mesure.",
+        "Sobre cada fila, en cifras pequeñas: a la izquierda el minuto en que empieza, después los números de compás.",
+        "Ovanför varje rad, med små siffror: till vänster tiden då den börjar, sedan taktnummer.",
+    )
+
     # --- the table --------------------------------------------------------------------------------------------
     time_heading = Phrase("time", "Zeit", "minutage", "minuto", "tid")
     bar_heading = Phrase("after bar", "nach Takt", "après mesure", "tras compás", "efter takt")

@@ -14,7 +14,7 @@ from optimizer.layout.joint import JointReport
 from optimizer.parts.timeline import Ensemble, Lane, Mark, TurnMoment
 from optimizer.press.ensemble import ensemble_sheets, print_ensemble
 from optimizer.press.ensemble_words import EnsembleWords
-from optimizer.press.figures import MIN_PT, Label
+from optimizer.press.figures import MARGIN_MM, MIN_PT, Label
 from optimizer.press.fonts import missing_letters
 from optimizer.press.language import Counted, Phrase, Sentence
 from optimizer.score.tempo import NO_TEMPO
@@ -61,6 +61,46 @@ def test_nothing_is_cut_off_or_too_small(count: int, paper: str) -> None:
             assert left >= 5.0
             assert left + label.width_mm <= sheet.width_mm - 5.0
             assert 5.0 < label.y_mm < sheet.height_mm - 5.0
+
+
+@pytest.mark.parametrize("lang", list(Lang))
+def test_later_sheets_carry_title_and_page_number(lang: Lang) -> None:
+    for title in ("A Piece", "A very long title that nobody sets in a line " * 4):
+        long = replace(piece(20), title=title.strip())
+        first, *later = ensemble_sheets(long, long, REPORT, settings(lang=lang))
+        said = EnsembleWords(lang)
+        assert later
+        for number, sheet in enumerate(later, 2):
+            head = [f for f in sheet.figures if isinstance(f, Label) and f.y_mm < 5.0 + MARGIN_MM]
+            named, paged = sorted(head, key=lambda label: label.x_mm)
+            assert named.string[:20] == said.who_turns_when(title=long.title)[:20]
+            assert paged.string == said.page(page=number)
+            assert named.x_mm + named.width_mm < paged.x_mm - paged.width_mm
+        assert not any(f.string == said.page(page=1) for f in first.figures if isinstance(f, Label))
+
+
+def test_signs_stand_in_the_legend_where_they_stand_in_the_rows() -> None:
+    def legend(*turns: TurnMoment) -> set[str]:
+        lanes = tuple(Lane(name, "", 1, 2, 7.0, ((0.0, 60.0),), turns) for name in NAMES[:2])
+        one = Ensemble("", "", "marked", 60.0, (), lanes)
+        keys = {"sounds", "open", "quick", "tight", "blocked", "turns back", "several turn at once"}
+        return keys & {label.string for label in labels(one, one)}
+
+    grades = {"sounds", "open", "quick", "tight", "blocked"}
+    assert legend() == {"sounds"}
+    assert legend(replace(turn(20.0), between=True)) == grades
+    assert legend(turn(20.0)) == {*grades, "several turn at once"}
+    assert legend(replace(turn(20.0, back=True), between=True)) == {*grades, "turns back"}
+
+
+def test_pages_of_a_turn_at_the_end_of_a_row_stay_in_it() -> None:
+    """To the left of the turn where there is no room at its right."""
+    late = tuple(turn(time_s) for time_s in (99.5, 99.9, 110.0, 299.8, 300.0))
+    one = replace(piece(1, 300.0), lanes=(Lane("Flute", "", 1, 4, 7.0, (), late),))
+    sheet = ensemble_sheets(one, one, REPORT, settings())[0]
+    found = [f for f in sheet.figures if isinstance(f, Label) and f.string == "3→4"]
+    assert len(found) == 3
+    assert all(label.x_mm + label.width_mm <= sheet.width_mm - MARGIN_MM for label in found)
 
 
 def test_texts_of_a_line_do_not_run_into_each_other() -> None:
