@@ -11,7 +11,7 @@ from rich.table import Table
 
 from optimizer.parts.prepare import PreparedParts
 from optimizer.parts.timeline import Lane
-from optimizer.press.ensemble import at_once_words, instead_words
+from optimizer.press.ensemble_told import at_once_words, instead_words
 from optimizer.press.ensemble_words import ensemble_words
 from optimizer.settings import Lang
 from optimizer.terminal import new_console, plain

@@ -13,11 +13,12 @@ from typing import Final
 
 from optimizer.errors import UsageError
 from optimizer.layout.joint import JointReport
-from optimizer.parts.timeline import AT_ONCE_S, Ensemble, Lane
+from optimizer.parts.timeline import Ensemble, Lane
 from optimizer.press.blocks import Block, flow
 from optimizer.press.breaking import wrap_title
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.ensemble_table import TEXT_PT, Table, clock, turn_table
+from optimizer.press.ensemble_told import at_once_words, instead_words
 from optimizer.press.ensemble_words import EnsembleWords, ensemble_words
 from optimizer.press.figures import (
     BLACK,
@@ -211,28 +212,6 @@ def _sentences(
     yield " ".join(filter(None, told))
     if report.status != "optimal":
         yield said.not_proven
-
-
-def at_once_words(ensemble: Ensemble, said: EnsembleWords) -> str:
-    """How many parts turn at once, and how often; between movements all may. Of one part there is nothing to say."""
-    time, parts = f"{AT_ONCE_S:g}\u00a0s", len(ensemble.lanes)
-    if parts < 2:
-        return ""
-    counts = sorted(ensemble.at_once().items(), reverse=True)
-    if not counts:
-        return said.never_two(time=time)
-    crowds = [
-        said.crowd(parts=said.all_parts if count == parts else said.parts(count), times=times)
-        for count, times in counts
-    ]
-    return said.at_once(time=time, crowds=said.listed(crowds))
-
-
-def instead_words(together: Ensemble, apart: Ensemble, said: EnsembleWords) -> str:
-    """The same of plans made apart, where it differs."""
-    if apart.at_once() == together.at_once():
-        return ""
-    return said.instead_of(at_once_words(apart, said))
 
 
 def _legend(frame: _Frame, said: EnsembleWords) -> Block:
