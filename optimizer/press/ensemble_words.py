@@ -52,30 +52,43 @@ class EnsembleWords(Words):
         "Aldrig vänder två stämmor inom {time}.",
     )
     at_once = Sentence(
-        "Within {time} of each other turn {crowds}.",
-        "Innerhalb von {time} wenden {crowds}.",
-        "À moins de {time} d’intervalle tournent {crowds}.",
-        "Con menos de {time} de diferencia pasan página {crowds}.",
-        "Inom {time} vänder {crowds}.",
+        "{times}, {parts} turn within {time} of each other{more}.",
+        "{times} wenden {parts} innerhalb von {time}{more}.",
+        "{times}, {parts} tournent à moins de {time} d’intervalle{more}.",
+        "{times}, {parts} pasan página con menos de {time} de diferencia{more}.",
+        "{times} vänder {parts} inom {time}{more}.",
     )
-    all_parts = Phrase("all parts", "alle Stimmen", "toutes les parties", "todas las partes", "alla stämmor")
-    _once = Sentence(
-        "{parts} (once)", "{parts} (einmal)", "{parts} (une fois)", "{parts} (una vez)", "{parts} (en gång)"
+    and_so = Sentence(
+        "; {times}, {parts}",
+        "; {times} {parts}",
+        "\u00a0; {times}, {parts}",
+        "; {times}, {parts}",
+        "; {times} {parts}",
     )
-    _often = Sentence(
-        "{parts} ({n} times)",
-        "{parts} ({n}-mal)",
-        "{parts} ({n} fois)",
-        "{parts} ({n} veces)",
-        "{parts} ({n} gånger)",
+    never_apart = Sentence(
+        "Had each part been planned alone, no two would turn within {time} of each other.",
+        "Wäre jede Stimme für sich geplant, würden nie zwei innerhalb von {time} wenden.",
+        "Si chaque partie était planifiée seule, jamais deux ne tourneraient à moins de {time} d’intervalle.",
+        "Si cada parte se hubiera planeado sola, nunca pasarían página dos con menos de {time} de diferencia.",
+        "Om varje stämma hade planerats för sig skulle aldrig två vända inom {time}.",
     )
-    instead = Sentence(
-        "Had each part been planned alone: {told}",
-        "Wäre jede Stimme für sich geplant: {told}",
-        "Si chaque partie était planifiée seule\u00a0: {told}",
-        "Si cada parte se hubiera planeado sola: {told}",
-        "Om varje stämma hade planerats för sig: {told}",
+    apart = Sentence(
+        "Had each part been planned alone, {parts} would turn within {time} of each other {times}{more}.",
+        "Wäre jede Stimme für sich geplant, würden {parts} {times} innerhalb von {time} wenden{more}.",
+        "Si chaque partie était planifiée seule, {parts} tourneraient {times} à moins de {time} d’intervalle{more}.",
+        "Si cada parte se hubiera planeado sola, {parts} pasarían página {times} con menos de {time} de "
+        "diferencia{more}.",
+        "Om varje stämma hade planerats för sig skulle {parts} vända inom {time} {times}{more}.",
     )
+    _both_parts = Phrase(
+        "both parts", "beide Stimmen", "les deux parties", "las dos partes", "båda stämmorna"
+    )
+    _all_parts = Sentence(
+        "all {n} parts", "alle {n} Stimmen", "les {n} parties", "las {n} partes", "alla {n} stämmor"
+    )
+    _once = Phrase("once", "einmal", "une fois", "una vez", "en gång")
+    _twice = Phrase("twice", "zweimal", "deux fois", "dos veces", "två gånger")
+    _often = Sentence("{n} times", "{n}-mal", "{n} fois", "{n} veces", "{n} gånger")
     not_proven = Phrase(
         "The joint plan is the best one found in the time given, not proven to be the best there is.",
         "Der gemeinsame Plan ist der beste, der in der gegebenen Zeit gefunden wurde; dass es keinen besseren gibt, "
@@ -148,13 +161,15 @@ class EnsembleWords(Words):
         "Ingen behöver vända.",
     )
 
-    def crowd(self, parts: str, times: int) -> str:
-        """ "2 parts (3 times)"."""
-        return self._once(parts=parts) if times == 1 else self._often(parts=parts, n=times)
+    def some(self, count: int, of: int) -> str:
+        """ "2 parts", "both parts", "all 4 parts"."""
+        if count < of:
+            return self.parts(count)
+        return self._both_parts if of == 2 else self._all_parts(n=of)
 
-    def instead_of(self, told: str) -> str:
-        """What would be otherwise; the sentence goes on with a small letter but in German, which has it large."""
-        return self.instead(told=told if self.lang is Lang.DE else told[0].lower() + told[1:])
+    def times(self, number: int) -> str:
+        """ "once", "3 times"."""
+        return {1: self._once, 2: self._twice}.get(number) or self._often(n=number)
 
 
 def ensemble_words(lang: Lang) -> EnsembleWords:

@@ -13,6 +13,7 @@ from optimizer.errors import UsageError
 from optimizer.layout.joint import JointReport
 from optimizer.parts.timeline import Ensemble, Lane, Mark, TurnMoment
 from optimizer.press.ensemble import ensemble_sheets, print_ensemble
+from optimizer.press.ensemble_told import at_once_words, instead_words
 from optimizer.press.ensemble_words import EnsembleWords
 from optimizer.press.figures import MARGIN_MM, MIN_PT, Label
 from optimizer.press.fonts import missing_letters
@@ -127,9 +128,72 @@ def test_planning_together_is_set_beside_planning_apart() -> None:
         Lane(name, "", 1, 2, 7.0, (), (turn(20.0 + 10 * place),)) for place, name in enumerate(NAMES)
     ))  # fmt: skip
     text = " ".join(label.string for label in labels(calm, piece())).replace("\u00a0", " ")
-    assert "No two parts turn within 3 s of each other. Had each part been planned alone: within 3 s" in text
-    assert "3 parts (once)" in text  # 70, 71, 72 s; 73 is 3 s from 70
+    assert (
+        "No two parts turn within 3 s of each other. Had each part been planned alone, 3 parts would turn"
+        in text
+    )
     assert "Had each part" not in " ".join(label.string for label in labels(calm, calm))
+
+
+@pytest.mark.parametrize(
+    ("lang", "told", "never", "some"),
+    [
+        (
+            Lang.EN,
+            "Once, 3 parts turn within 3 s of each other; twice, 2 parts.",
+            "Had each part been planned alone, no two would turn within 3 s of each other.",
+            "Had each part been planned alone, all 4 parts would turn within 3 s of each other once.",
+        ),
+        (
+            Lang.DE,
+            "Einmal wenden 3 Stimmen innerhalb von 3 s; zweimal 2 Stimmen.",
+            "Wäre jede Stimme für sich geplant, würden nie zwei innerhalb von 3 s wenden.",
+            "Wäre jede Stimme für sich geplant, würden alle 4 Stimmen einmal innerhalb von 3 s wenden.",
+        ),
+        (
+            Lang.FR,
+            "Une fois, 3 parties tournent à moins de 3 s d’intervalle ; deux fois, 2 parties.",
+            "Si chaque partie était planifiée seule, jamais deux ne tourneraient à moins de 3 s d’intervalle.",
+            "Si chaque partie était planifiée seule, les 4 parties tourneraient une fois à moins de 3 s "
+            "d’intervalle.",
+        ),
+        (
+            Lang.ES,
+            "Una vez, 3 partes pasan página con menos de 3 s de diferencia; dos veces, 2 partes.",
+            "Si cada parte se hubiera planeado sola, nunca pasarían página dos con menos de 3 s de diferencia.",
+            "Si cada parte se hubiera planeado sola, las 4 partes pasarían página una vez con menos de 3 s de "
+            "diferencia.",
+        ),
+        (
+            Lang.SV,
+            "En gång vänder 3 stämmor inom 3 s; två gånger 2 stämmor.",
+            "Om varje stämma hade planerats för sig skulle aldrig två vända inom 3 s.",
+            "Om varje stämma hade planerats för sig skulle alla 4 stämmor vända inom 3 s en gång.",
+        ),
+    ],
+)
+def test_who_turns_at_once_is_told_in_the_order_of_each_language(
+    lang: Lang, told: str, never: str, some: str
+) -> None:
+    """The order of words from memory."""
+
+    def turning(*times_s: tuple[float, ...]) -> Ensemble:
+        lanes = (Lane("", "", 1, 2, 7.0, (), tuple(map(turn, each))) for each in times_s)
+        return Ensemble("", "", "", 330.0, (), tuple(lanes))
+
+    def plain(text: str) -> str:
+        return text.replace("\u00a0", " ")
+
+    said = EnsembleWords(lang)
+    crowded = turning((10.0, 90.0), (11.0, 50.0), (12.0, 51.0), (91.0,))
+    calm, full = turning((10.0,), (20.0,), (30.0,), (40.0,)), turning((10.0,), (10.0,), (10.0,), (10.0,))
+    assert plain(at_once_words(crowded, said)) == told
+    assert plain(instead_words(crowded, calm, said)) == never
+    assert plain(instead_words(crowded, full, said)) == some
+    assert instead_words(crowded, crowded, said) == ""
+    two = Ensemble("", "", "", 330.0, (), full.lanes[:2])
+    assert said.some(2, 2) in at_once_words(two, said)
+    assert said.some(2, 2) != said.some(2, 3)
 
 
 def test_the_file_says_what_it_is() -> None:
