@@ -93,6 +93,16 @@ class Ensemble:
         crowds = (len({lane for lane, turn in crowd if not turn.between}) for crowd in self.moments())
         return Counter(count for count in crowds if count > 1)
 
+    def is_more_between(self) -> bool:
+        """Whether more turn within AT_ONCE_S from one movement to the next, which `at_once` does not count."""
+        if not any(turn.between for lane in self.lanes for turn in lane.turns):
+            return False
+        crowds = (
+            ({lane for lane, _ in crowd}, {lane for lane, turn in crowd if not turn.between})
+            for crowd in self.moments()
+        )
+        return any(len(everybody) > max(1, len(counted)) for everybody, counted in crowds)
+
     def moments(self) -> Iterator[tuple[tuple[int, TurnMoment], ...]]:
         """All turns with their lanes, in order of time, those within AT_ONCE_S together; each turn belongs to one
         moment, the fullest."""

@@ -5,6 +5,7 @@ ensemble.pdf and the terminal; empty where there is nothing to say.
 """
 
 from collections.abc import Callable
+from functools import partial
 
 from optimizer.parts.timeline import AT_ONCE_S, Ensemble
 from optimizer.press.ensemble_words import EnsembleWords
@@ -13,10 +14,12 @@ Telling = Callable[..., str]  # a sentence with gaps
 
 
 def at_once_words(ensemble: Ensemble, said: EnsembleWords) -> str:
-    """How many parts turn at once, and how often; between movements all may. Of one part there is nothing to say."""
+    """How many parts turn at once, and how often; between movements all may, which is said where
+    they do. Of one part there is nothing to say."""
     if len(ensemble.lanes) < 2:
         return ""
-    told = _told(ensemble, said.never_two, said.at_once, said)
+    but = said.not_between if ensemble.is_more_between() else ""
+    told = _told(ensemble, partial(said.never_two, but=but), partial(said.at_once, but=but), said)
     return told[0].upper() + told[1:]
 
 

@@ -45,18 +45,25 @@ class EnsembleWords(Words):
         "Vem spelar, vem pausar, vem vänder.",
     )
     never_two = Sentence(
-        "No two parts turn within {time} of each other.",
-        "Nie wenden zwei Stimmen innerhalb von {time}.",
-        "Jamais deux parties ne tournent à moins de {time} d’intervalle.",
-        "Nunca pasan página dos partes con menos de {time} de diferencia.",
-        "Aldrig vänder två stämmor inom {time}.",
+        "No two parts turn within {time} of each other{but}.",
+        "Nie wenden zwei Stimmen innerhalb von {time}{but}.",
+        "Jamais deux parties ne tournent à moins de {time} d’intervalle{but}.",
+        "Nunca pasan página dos partes con menos de {time} de diferencia{but}.",
+        "Aldrig vänder två stämmor inom {time}{but}.",
     )
     at_once = Sentence(
-        "{times}, {parts} turn within {time} of each other{more}.",
-        "{times} wenden {parts} innerhalb von {time}{more}.",
-        "{times}, {parts} tournent à moins de {time} d’intervalle{more}.",
-        "{times}, {parts} pasan página con menos de {time} de diferencia{more}.",
-        "{times} vänder {parts} inom {time}{more}.",
+        "{times}, {parts} turn within {time} of each other{more}{but}.",
+        "{times} wenden {parts} innerhalb von {time}{more}{but}.",
+        "{times}, {parts} tournent à moins de {time} d’intervalle{more}{but}.",
+        "{times}, {parts} pasan página con menos de {time} de diferencia{more}{but}.",
+        "{times} vänder {parts} inom {time}{more}{but}.",
+    )
+    not_between = Phrase(
+        " (not counting turns between movements)",
+        " (Wenden zwischen Sätzen nicht mitgezählt)",
+        " (sans compter les tournes entre deux mouvements)",
+        " (sin contar las vueltas de página entre movimientos)",
+        " (vändningar mellan satser oräknade)",
     )
     and_so = Sentence(
         "; {times}, {parts}",

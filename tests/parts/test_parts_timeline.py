@@ -49,9 +49,15 @@ def test_between_movements_all_may_turn() -> None:
     lanes = [replace(lane, turns=tuple(replace(each, between=True) for each in lane.turns)) for lane in parts(
         (10.0,), (11.0,), (12.0,)
     ).lanes]  # fmt: skip
-    assert replace(parts(), lanes=tuple(lanes)).at_once() == {}
+    between = replace(parts(), lanes=tuple(lanes))
+    assert between.at_once() == {}
+    assert between.is_more_between()
     music = replace(lanes[0], turns=(turn(10.0),))
-    assert replace(parts(), lanes=(music, music, lanes[2])).at_once() == {2: 1}
+    mixed = replace(parts(), lanes=(music, music, lanes[2]))
+    assert mixed.at_once() == {2: 1}
+    assert mixed.is_more_between()
+    assert not replace(parts(), lanes=(music, music)).is_more_between()
+    assert not replace(parts(), lanes=(lanes[0],)).is_more_between()  # with nobody else
 
 
 def test_every_turn_stands_at_each_time_it_is_played(corpora: Path) -> None:

@@ -196,6 +196,43 @@ def test_who_turns_at_once_is_told_in_the_order_of_each_language(
     assert said.some(2, 2) != said.some(2, 3)
 
 
+@pytest.mark.parametrize(
+    ("lang", "some", "never"),
+    [
+        (
+            Lang.EN,
+            "Once, both parts turn within 3 s of each other (not counting turns between movements).",
+            "No two parts turn within 3 s of each other (not counting turns between movements).",
+        ),
+        (
+            Lang.DE,
+            "Einmal wenden beide Stimmen innerhalb von 3 s (Wenden zwischen Sätzen nicht mitgezählt).",
+            "Nie wenden zwei Stimmen innerhalb von 3 s (Wenden zwischen Sätzen nicht mitgezählt).",
+        ),
+        (
+            Lang.FR,
+            "Une fois, les deux parties tournent à moins de 3 s d’intervalle (sans compter les tournes entre deux "
+            "mouvements).",
+            "Jamais deux parties ne tournent à moins de 3 s d’intervalle (sans compter les tournes entre deux "
+            "mouvements).",
+        ),
+    ],
+)
+def test_that_turns_between_movements_are_not_counted_is_said_where_there_are(
+    lang: Lang, some: str, never: str
+) -> None:
+    between = replace(turn(50.0), between=True)
+
+    def told(*turns: TurnMoment) -> str:
+        lane = Lane("", "", 1, 2, 7.0, (), turns)
+        one = Ensemble("", "", "", 330.0, (), (lane, lane))
+        return at_once_words(one, EnsembleWords(lang)).replace("\u00a0", " ")
+
+    assert told(turn(10.0), between) == some
+    assert told(between) == never
+    assert EnsembleWords(lang).not_between not in told(turn(10.0))
+
+
 def test_the_file_says_what_it_is() -> None:
     target = BytesIO()
     print_ensemble(target, piece(), piece(), REPORT, settings())
