@@ -11,7 +11,7 @@ from rich.table import Table
 
 from optimizer.parts.prepare import PreparedParts
 from optimizer.parts.timeline import Lane
-from optimizer.press.ensemble_told import at_once_words, instead_words
+from optimizer.press.ensemble_told import together_words
 from optimizer.press.ensemble_words import ensemble_words
 from optimizer.settings import Lang
 from optimizer.terminal import new_console, plain
@@ -76,11 +76,7 @@ def _joint(prepared: PreparedParts) -> Iterator[str]:
     """Who turns at once, now and had each part been planned alone; what that costs; what the solver says."""
     report = prepared.report
     said = ensemble_words(Lang.EN)
-    told = at_once_words(prepared.together, said), instead_words(prepared.together, prepared.apart, said)
-    yield from filter(None, told)
-    more = report.objective - sum(report.limits_together.values()) - report.own_apart
-    if more and not report.broken:
-        yield f"Planning together costs the parts themselves {more / 100:g} points more."
+    yield from together_words(prepared.together, prepared.apart, report, said)
     for what in report.broken:
         yield (
             f"note: it cannot be avoided that {NEVER[what]}: make the parts differ, for example with --least-staff"

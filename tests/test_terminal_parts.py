@@ -11,7 +11,7 @@ from optimizer.parts.timeline import Ensemble, Lane, TurnMoment
 from optimizer.terminal_parts import print_prepared_parts
 from optimizer.turns.model import Grade
 
-REPORT = JointReport("optimal", 0, 0, 0.1, None, {}, {})
+REPORT = JointReport("optimal", 0, 0, 0.1, 0, {}, {})
 OPEN = TurnMoment(20.0, 3, 4, "10", Grade.OPEN, 3.0, 1, False, "")
 LEARNT = replace(OPEN, time_s=40.0, grade=Grade.BLOCKED, free_s=0.0, carry=9, by_heart=True)
 
@@ -59,3 +59,19 @@ def test_grades_are_counted_and_what_must_be_known_by_heart_is_said(
     told = shown(capsys, OPEN)
     assert "1: 1 open" in told
     assert "by heart" not in told
+
+
+def test_what_planning_together_costs_is_told_with_what_it_gains(capsys: pytest.CaptureFixture[str]) -> None:
+    """As in ensemble.pdf, a sentence a line."""
+    lane = Lane("Flute", "woodwind", 1, 4, 7.0, (), (OPEN,))
+    apart = Ensemble("A Piece", "", "marked", 60.0, (), (lane, lane))
+    together = replace(apart, lanes=(lane, replace(lane, turns=())))
+    for objective, told in ((1900, "19 points more (1000 points are a turn"), (0, "nothing.")):
+        report = replace(REPORT, objective=objective)
+        print_prepared_parts(PreparedParts(together, apart, report, ("1",), 0, (), (Path("a/b.pdf"),)))
+        lines = capsys.readouterr().out.replace("\u00a0", " ").splitlines()
+        (cost,) = (line for line in lines if line.startswith("Planning together costs the parts themselves"))
+        assert told in cost
+        assert lines[lines.index(cost) - 1].startswith(
+            "Had each part been planned alone, both parts would turn"
+        )

@@ -18,7 +18,7 @@ from optimizer.press.blocks import Block, flow
 from optimizer.press.breaking import wrap_title
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.ensemble_table import TEXT_PT, Table, clock, turn_table
-from optimizer.press.ensemble_told import at_once_words, instead_words
+from optimizer.press.ensemble_told import together_words
 from optimizer.press.ensemble_words import EnsembleWords, ensemble_words
 from optimizer.press.figures import (
     BLACK,
@@ -208,8 +208,7 @@ def _sentences(
     yield " · ".join(filter(None, facts))
     if together.tempo_source.startswith(NO_TEMPO):
         yield said.no_tempo
-    told = said.who, at_once_words(together, said), instead_words(together, apart, said)
-    yield " ".join(filter(None, told))
+    yield " ".join((said.who, *together_words(together, apart, report, said)))
     if report.status != "optimal":
         yield said.not_proven
 

@@ -1,16 +1,50 @@
-"""What is told of parts that were planned together: who turns at once, and how it would be otherwise.
+"""What is told of parts that were planned together: who turns at once, how it would be otherwise, and what
+that costs.
 
-In: `Ensemble`s of the parts as planned and as they would be had each been planned alone, words.  Out: sentences, for
+In: `Ensemble`s of the parts as planned and as they would be had each been planned alone, the joint plan's report (costs
+in hundredths of a point), words.  Out: sentences, for
 ensemble.pdf and the terminal; empty where there is nothing to say.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 
+from optimizer.layout.joint import JointReport
 from optimizer.parts.timeline import AT_ONCE_S, Ensemble
 from optimizer.press.ensemble_words import EnsembleWords
 
 Telling = Callable[..., str]  # a sentence with gaps
+
+
+def together_words(
+    together: Ensemble, apart: Ensemble, report: JointReport, said: EnsembleWords
+) -> Iterator[str]:
+    """Who turns at once; what planning together gains and what it costs, where it changes anything."""
+    gains = tuple(_gains(together, apart, report, said))
+    cost = cost_words(report, said) if gains else ""
+    yield from filter(None, (at_once_words(together, said), *gains, cost))
+
+
+def _gains(together: Ensemble, apart: Ensemble, report: JointReport, said: EnsembleWords) -> Iterator[str]:
+    """Who would turn at once otherwise; where as many would, how it is easier on them. What the limits count is finer
+    than how many turn: who turns with ease counts half, who has a long rest not at all."""
+    if instead := instead_words(together, apart, said):
+        yield instead
+    elif report.apart is None and not report.broken:
+        yield said.gain_never
+    else:
+        for what, cost in report.limits_apart.items():
+            if report.limits_together.get(what, 0) < cost:
+                yield said.gain(what)
+
+
+def cost_words(report: JointReport, said: EnsembleWords) -> str:
+    """What the plans cost the parts more than plans of their own would, in whole points. Nothing is said where a limit
+    is broken that never should be: that is in the objective too."""
+    if report.broken:
+        return ""
+    more = report.objective - sum(report.limits_together.values()) - report.own_apart
+    return said.costs(points=said.points_more(max(1, round(more / 100)))) if more else said.costs_nothing
 
 
 def at_once_words(ensemble: Ensemble, said: EnsembleWords) -> str:

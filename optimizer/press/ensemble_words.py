@@ -96,6 +96,60 @@ class EnsembleWords(Words):
     _once = Phrase("once", "einmal", "une fois", "una vez", "en gång")
     _twice = Phrase("twice", "zweimal", "deux fois", "dos veces", "två gånger")
     _often = Sentence("{n} times", "{n}-mal", "{n} fois", "{n} veces", "{n} gånger")
+    _gain_all = Phrase(
+        "Planned together, there are fewer or easier turns at moments when more than half of those who play turn.",
+        "Gemeinsam geplant, wird an Stellen, an denen mehr als die Hälfte der Spielenden wendet, weniger oder bequemer "
+        "gewendet.",
+        "Planifiées ensemble, les parties ont moins de tournes, ou de plus faciles, aux moments où plus de la moitié "
+        "de ceux qui jouent tournent.",
+        "Planeadas juntas, las partes tienen menos vueltas de página, o más fáciles, en los momentos en que pasa "
+        "página más de la mitad de los que tocan.",
+        "Planerade tillsammans har stämmorna färre eller bekvämare vändningar när mer än hälften av dem som spelar "
+        "vänder.",
+    )
+    _gain_desks = Phrase(
+        "Planned together, fewer stands turn at moments when more than half of them turn.",
+        "Gemeinsam geplant, wenden weniger Pulte an Stellen, an denen mehr als die Hälfte von ihnen wendet.",
+        "Planifiées ensemble, moins de pupitres tournent aux moments où plus de la moitié d’entre eux tournent.",
+        "Planeadas juntas, pasan página menos atriles en los momentos en que lo hace más de la mitad de ellos.",
+        "Planerade tillsammans vänder färre ställ när mer än hälften av dem vänder.",
+    )
+    gain_never = Phrase(
+        "Had each part been planned alone, all would turn at once somewhere, or a whole family of instruments in a "
+        "soft or sustained passage.",
+        "Wäre jede Stimme für sich geplant, würden an einer Stelle alle zugleich wenden, oder eine ganze "
+        "Instrumentenfamilie, wo sie leise oder gehalten spielt.",
+        "Si chaque partie était planifiée seule, toutes tourneraient ensemble quelque part, ou toute une famille "
+        "d’instruments dans un passage doux ou tenu.",
+        "Si cada parte se hubiera planeado sola, en algún lugar pasarían página todas a la vez, o una familia entera "
+        "de instrumentos en un pasaje suave o sostenido.",
+        "Om varje stämma hade planerats för sig skulle någonstans alla vända samtidigt, eller en hel instrumentfamilj "
+        "där den spelar svagt eller uthållet.",
+    )
+    points_more = Counted(
+        "point more|points more",
+        "Punkt mehr|Punkte mehr",
+        "point de plus|points de plus",
+        "punto más|puntos más",
+        "poäng mer|poäng mer",
+    )
+    costs = Sentence(
+        "Planning together costs the parts themselves {points} (1000 points are a turn at which notes are lost).",
+        "Gemeinsam zu planen kostet die Stimmen selbst {points} (1000 Punkte sind eine Wendestelle, an der Noten "
+        "verloren gehen).",
+        "Planifier ensemble coûte aux parties elles-mêmes {points} (1000 points sont une tourne où des notes se "
+        "perdent).",
+        "Planear juntas cuesta a las propias partes {points} (1000 puntos son una vuelta de página en la que se "
+        "pierden notas).",
+        "Att planera tillsammans kostar stämmorna själva {points} (1000 poäng är en vändning där toner går förlorade).",
+    )
+    costs_nothing = Phrase(
+        "Planning together costs the parts themselves nothing.",
+        "Gemeinsam zu planen kostet die Stimmen selbst nichts.",
+        "Planifier ensemble ne coûte rien aux parties elles-mêmes.",
+        "Planear juntas no cuesta nada a las propias partes.",
+        "Att planera tillsammans kostar stämmorna själva ingenting.",
+    )
     not_proven = Phrase(
         "The joint plan is the best one found in the time given, not proven to be the best there is.",
         "Der gemeinsame Plan ist der beste, der in der gegebenen Zeit gefunden wurde; dass es keinen besseren gibt, "
@@ -173,6 +227,11 @@ class EnsembleWords(Words):
         if count < of:
             return self.parts(count)
         return self._both_parts if of == 2 else self._all_parts(n=of)
+
+    def gain(self, what: str) -> str:
+        """What is better when a limit of this name costs less (optimizer/parts/limits.py); empty of one that never
+        costs anything."""
+        return {"all": self._gain_all, "desks": self._gain_desks}.get(what, "")
 
     def times(self, number: int) -> str:
         """ "once", "3 times"."""

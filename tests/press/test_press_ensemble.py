@@ -13,7 +13,7 @@ from optimizer.errors import UsageError
 from optimizer.layout.joint import JointReport
 from optimizer.parts.timeline import Ensemble, Lane, Mark, TurnMoment
 from optimizer.press.ensemble import ensemble_sheets, print_ensemble
-from optimizer.press.ensemble_told import at_once_words, instead_words
+from optimizer.press.ensemble_told import at_once_words, instead_words, together_words
 from optimizer.press.ensemble_words import EnsembleWords
 from optimizer.press.figures import MARGIN_MM, MIN_PT, Label
 from optimizer.press.fonts import missing_letters
@@ -22,7 +22,7 @@ from optimizer.score.tempo import NO_TEMPO
 from optimizer.settings import PAPERS, Lang, Paper, Settings, SheetSettings
 from optimizer.turns.model import Grade
 
-REPORT = JointReport("optimal", 0, 0, 0.1, None, {}, {})
+REPORT = JointReport("optimal", 0, 0, 0.1, 0, {}, {})
 NAMES = ("Flute", "Clarinet in B-flat", "A very long name of an instrument that nobody plays", "Cello")
 
 
@@ -231,6 +231,56 @@ def test_that_turns_between_movements_are_not_counted_is_said_where_there_are(
     assert told(turn(10.0), between) == some
     assert told(between) == never
     assert EnsembleWords(lang).not_between not in told(turn(10.0))
+
+
+def told_together(together: Ensemble, apart: Ensemble, report: JointReport, lang: Lang = Lang.EN) -> str:
+    told = together_words(together, apart, report, EnsembleWords(lang))
+    return " ".join(told).replace("\u00a0", " ")
+
+
+CALM = replace(piece(2), lanes=tuple(replace(lane, turns=()) for lane in piece(2).lanes))
+# Costs in hundredths of a point: 1000 points alone, and 95 more together, where limits cost 30.
+DEARER = JointReport("optimal", 112_500, 112_500, 0.1, 120_000, {"all": 20_000}, {"all": 3000}, 100_000)
+
+
+def test_gain_and_cost_of_planning_together_are_told_side_by_side() -> None:
+    never = "No two parts turn within 3 s of each other."
+    assert told_together(CALM, piece(2), DEARER) == (
+        f"{never} Had each part been planned alone, both parts would turn within 3 s of each other once. Planning "
+        "together costs the parts themselves 95 points more (1000 points are a turn at which notes are lost)."
+    )
+    free = replace(DEARER, objective=103_000)
+    assert told_together(CALM, piece(2), free).endswith(
+        "each other once. Planning together costs the parts themselves nothing."
+    )
+    # As many turn at once, but with more time, or fewer of a moment's stands.
+    assert told_together(CALM, CALM, DEARER).startswith(
+        f"{never} Planned together, there are fewer or easier turns"
+    )
+    assert "95 points more" in told_together(CALM, CALM, DEARER)
+    desks = replace(DEARER, limits_apart={"desks": 20_000}, limits_together={"desks": 3000})
+    assert f"{never} Planned together, fewer stands turn" in told_together(CALM, CALM, desks)
+    # Plans made apart that break what is never broken, a family's soft passage.
+    apart = replace(DEARER, apart=None, limits_apart={"family": 0}, limits_together={"family": 0})
+    assert "all would turn at once somewhere, or a whole family" in told_together(CALM, CALM, apart)
+
+
+def test_where_planning_together_changes_nothing_no_cost_is_told() -> None:
+    same = replace(DEARER, objective=103_000, limits_apart={"all": 3000})
+    assert told_together(CALM, CALM, same) == "No two parts turn within 3 s of each other."
+    broken = replace(DEARER, apart=None, broken=("all",))
+    assert "costs" not in told_together(CALM, piece(2), broken)
+
+
+@pytest.mark.parametrize("lang", list(Lang))
+def test_points_are_explained_in_every_language(lang: Lang) -> None:
+    strings = [
+        figure.string
+        for figure in ensemble_sheets(CALM, piece(2), DEARER, settings(lang=lang))[0].figures
+        if isinstance(figure, Label)
+    ]
+    assert " 95 " in " ".join(strings).replace("\u00a0", " ")
+    assert "(1000 " in " ".join(strings).replace("\u00a0", " ")
 
 
 def test_the_file_says_what_it_is() -> None:
