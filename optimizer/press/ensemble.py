@@ -295,6 +295,8 @@ def _axis(frame: _Frame, start_s: float, end_s: float, height: float) -> Iterato
         x = frame.x(mark.time_s, start_s)
         yield Line(((x, AXIS_MM - 1.2), (x, height)), 0.3)
         label = Label(_clear_of(boxed, x), AXIS_MM - 2.0, mark.text, MIN_PT + 1, bold=True)
+        if label.x_mm + label.width_mm > frame.width_mm:
+            label = replace(label, x_mm=frame.width_mm - label.width_mm)
         yield label
         boxed.append((label.x_mm - 1.0, label.x_mm + label.width_mm + 1.0))
     taken = frame.names_mm - 1.0

@@ -104,6 +104,13 @@ def test_pages_of_a_turn_at_the_end_of_a_row_stay_in_it() -> None:
     assert all(label.x_mm + label.width_mm <= sheet.width_mm - MARGIN_MM for label in found)
 
 
+def test_a_movement_that_begins_at_the_end_of_a_row_is_named_inside_it() -> None:
+    one = replace(piece(1, 300.0), marks=(Mark(99.9, "VIII", rehearsal=False, movement=True),))
+    sheet = ensemble_sheets(one, one, REPORT, settings())[0]
+    (numeral,) = (f for f in sheet.figures if isinstance(f, Label) and f.string == "VIII")
+    assert numeral.x_mm + numeral.width_mm <= sheet.width_mm - MARGIN_MM + 0.01
+
+
 def test_texts_of_a_line_do_not_run_into_each_other() -> None:
     for sheet in ensemble_sheets(piece(), piece(), REPORT, settings()):
         lines: dict[float, list[tuple[float, float]]] = {}
