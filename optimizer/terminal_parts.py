@@ -11,7 +11,7 @@ from rich.table import Table
 
 from optimizer.parts.prepare import PreparedParts
 from optimizer.parts.timeline import Lane
-from optimizer.press.ensemble_told import together_words
+from optimizer.press.ensemble_told import proof_words, together_words
 from optimizer.press.ensemble_words import ensemble_words
 from optimizer.settings import Lang
 from optimizer.terminal import new_console, plain
@@ -73,7 +73,7 @@ def _graded(lane: Lane, grade: Grade) -> str:
 
 
 def _joint(prepared: PreparedParts) -> Iterator[str]:
-    """Who turns at once, now and had each part been planned alone; what that costs; what the solver says."""
+    """Who turns at once, now and had each part been planned alone; what that costs; how good the plan is."""
     report = prepared.report
     said = ensemble_words(Lang.EN)
     yield from together_words(prepared.together, prepared.apart, report, said)
@@ -81,10 +81,7 @@ def _joint(prepared: PreparedParts) -> Iterator[str]:
         yield (
             f"note: it cannot be avoided that {NEVER[what]}: make the parts differ, for example with --least-staff"
         )
-    yield (
-        f"solver: {report.status}, objective {report.objective}, bound {report.bound} (hundredths of a point), "
-        f"{report.seconds:.2f} s"
-    )
+    yield f"{proof_words(report, said)} Planned in {report.seconds:.1f} s."
 
 
 def _told(prepared: PreparedParts) -> Iterator[Path]:

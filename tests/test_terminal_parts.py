@@ -75,3 +75,18 @@ def test_what_planning_together_costs_is_told_with_what_it_gains(capsys: pytest.
         assert lines[lines.index(cost) - 1].startswith(
             "Had each part been planned alone, both parts would turn"
         )
+
+
+def test_how_good_the_joint_plan_is_is_said_in_words(capsys: pytest.CaptureFixture[str]) -> None:
+    piece = Ensemble("A Piece", "", "marked", 60.0, (), (Lane("Flute", "woodwind", 1, 4, 7.0, (), ()),))
+    for status, objective, bound, told in (
+        ("optimal", 500, 500, "The joint plan is proven to be the best there is. Planned in 0.1 s."),
+        ("feasible", 121, 100, "it costs at most 21 % more than the best there can be. Planned in 0.1 s."),
+        ("feasible", 100_001, 100_000, "the best one found in the time given; it costs at most 1 % more"),
+        ("feasible", 100, 0, "not proven to be the best there is"),
+    ):
+        report = replace(REPORT, status=status, objective=objective, bound=bound)
+        print_prepared_parts(PreparedParts(piece, piece, report, ("1-flute",), 0, (), (Path("a/b.pdf"),)))
+        shown_text = capsys.readouterr().out.replace("\u00a0", " ")
+        assert told in shown_text
+        assert "feasible" not in shown_text

@@ -18,7 +18,7 @@ from optimizer.press.blocks import Block, flow
 from optimizer.press.breaking import wrap_title
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.ensemble_table import TEXT_PT, Table, clock, turn_table
-from optimizer.press.ensemble_told import together_words
+from optimizer.press.ensemble_told import proof_words, together_words
 from optimizer.press.ensemble_words import EnsembleWords, ensemble_words
 from optimizer.press.figures import (
     BLACK,
@@ -210,7 +210,7 @@ def _sentences(
         yield said.no_tempo
     yield " ".join((said.who, *together_words(together, apart, report, said)))
     if report.status != "optimal":
-        yield said.not_proven
+        yield proof_words(report, said)
 
 
 def _legend(frame: _Frame, said: EnsembleWords) -> Block:

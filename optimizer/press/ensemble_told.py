@@ -47,6 +47,15 @@ def cost_words(report: JointReport, said: EnsembleWords) -> str:
     return said.costs(points=said.points_more(max(1, round(more / 100)))) if more else said.costs_nothing
 
 
+def proof_words(report: JointReport, said: EnsembleWords) -> str:
+    """How good the joint plan is: proven to be the best, or how far from it at most."""
+    if report.status == "optimal":
+        return said.proven
+    if report.bound <= 0:
+        return said.not_proven
+    return said.near_best(percent=max(1, -(-100 * (report.objective - report.bound) // report.bound)))
+
+
 def at_once_words(ensemble: Ensemble, said: EnsembleWords) -> str:
     """How many parts turn at once, and how often; between movements all may, which is said where
     they do. Of one part there is nothing to say."""

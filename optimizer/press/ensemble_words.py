@@ -160,6 +160,26 @@ class EnsembleWords(Words):
         "Den gemensamma planen är den bästa som hittades på den givna tiden; att ingen bättre finns är inte bevisat.",
     )
 
+    proven = Phrase(
+        "The joint plan is proven to be the best there is.",
+        "Dass es keinen besseren gemeinsamen Plan gibt, ist bewiesen.",
+        "Il est prouvé qu’il n’existe pas de meilleur plan commun.",
+        "Está probado que no hay mejor plan conjunto.",
+        "Det är bevisat att ingen bättre gemensam plan finns.",
+    )
+    near_best = Sentence(
+        "The joint plan is the best one found in the time given; it costs at most {percent}\u00a0% more than the best "
+        "there can be.",
+        "Der gemeinsame Plan ist der beste, der in der gegebenen Zeit gefunden wurde; er kostet höchstens "
+        "{percent}\u00a0% mehr als der beste, den es geben kann.",
+        "Le plan commun est le meilleur trouvé dans le temps imparti\u00a0; il coûte au plus {percent}\u00a0% de plus "
+        "que le meilleur possible.",
+        "El plan conjunto es el mejor hallado en el tiempo dado; cuesta como mucho un {percent}\u00a0% más que el "
+        "mejor posible.",
+        "Den gemensamma planen är den bästa som hittades på den givna tiden; den kostar högst {percent}\u00a0% mer än "
+        "den bästa möjliga.",
+    )
+
     # --- the signs --------------------------------------------------------------------------------------------
     sounds = Phrase("sounds", "spielt", "joue", "suena", "spelar")
     turns_back = Phrase(

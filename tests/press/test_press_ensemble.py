@@ -299,10 +299,13 @@ def test_the_file_says_what_it_is() -> None:
     assert "proven" not in reader.pages[0].extract_text()
 
 
-def test_a_plan_that_is_not_proven_says_so() -> None:
-    report = JointReport("feasible", 10, 5, 0.1, None, {}, {})
-    sheets = ensemble_sheets(piece(), piece(), report, settings())
-    assert any("not proven" in figure.string for figure in sheets[0].figures if isinstance(figure, Label))
+@pytest.mark.parametrize("lang", list(Lang))
+def test_a_plan_that_is_not_proven_says_how_much_better_there_could_be(lang: Lang) -> None:
+    for objective, percent in ((10_500, 5), (10_501, 6), (10_001, 1)):
+        report = JointReport("feasible", objective, 10_000, 0.1, 0, {}, {})
+        sheets = ensemble_sheets(piece(), piece(), report, settings(lang=lang))
+        strings = [figure.string for figure in sheets[0].figures if isinstance(figure, Label)]
+        assert f" {percent} % " in " ".join(strings).replace("\u00a0", " ")
 
 
 def test_what_must_be_known_by_heart_is_said_and_whose_bar_it_is() -> None:
