@@ -18,7 +18,7 @@ from optimizer.press.blocks import Block, flow
 from optimizer.press.breaking import wrap_title
 from optimizer.press.document import About, Target, print_sheets
 from optimizer.press.ensemble_table import TEXT_PT, Table, clock, turn_table
-from optimizer.press.ensemble_told import proof_words, together_words
+from optimizer.press.ensemble_told import proof_words, shared_words, together_words
 from optimizer.press.ensemble_words import EnsembleWords, ensemble_words
 from optimizer.press.figures import (
     BLACK,
@@ -209,6 +209,8 @@ def _sentences(
     if together.tempo_source.startswith(NO_TEMPO):
         yield said.no_tempo
     yield " ".join((said.who, *together_words(together, apart, report, said)))
+    if shared := shared_words(together, said):
+        yield shared
     if report.status != "optimal":
         yield proof_words(report, said)
 

@@ -47,6 +47,16 @@ def cost_words(report: JointReport, said: EnsembleWords) -> str:
     return said.costs(points=said.points_more(max(1, round(more / 100)))) if more else said.costs_nothing
 
 
+def shared_words(ensemble: Ensemble, said: EnsembleWords) -> str:
+    """How many play a part and from how many copies, where several do, and what that means for its grades."""
+    sections = [
+        said.section(part=lane.name, players=said.players(lane.players), copies=said.copies(lane.copies))
+        for lane in ensemble.lanes
+        if lane.players > 1
+    ]
+    return said.shared_copies(who=f" ({'; '.join(sections)})") if sections else ""
+
+
 def proof_words(report: JointReport, said: EnsembleWords) -> str:
     """How good the joint plan is: proven to be the best, or how far from it at most."""
     if report.status == "optimal":

@@ -30,6 +30,23 @@ class EnsembleWords(Words):
         "vändningar i {parts}",
     )
     parts = Counted("part|parts", "Stimme|Stimmen", "partie|parties", "parte|partes", "stämma|stämmor")
+    players = Counted(
+        "player|players", "Spieler|Spieler", "musicien|musiciens", "músico|músicos", "spelare|spelare"
+    )
+    copies = Counted(
+        "copy|copies",
+        "Exemplar|Exemplare",
+        "exemplaire|exemplaires",
+        "ejemplar|ejemplares",
+        "exemplar|exemplar",
+    )
+    section = Sentence(
+        "{part}: {players}, {copies}",
+        "{part}: {players}, {copies}",
+        "{part}\u00a0: {players}, {copies}",
+        "{part}: {players}, {copies}",
+        "{part}: {players}, {copies}",
+    )
     no_tempo = Phrase(
         "The score gives no tempo: all times follow from one that was assumed (--tempo).",
         "Die Partitur gibt kein Tempo an: Alle Zeiten folgen aus einem angenommenen (--tempo).",

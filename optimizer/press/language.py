@@ -397,6 +397,18 @@ class Words:
         "{what}: desde {time}",
         "{what}: från {time}",
     )
+    shared_copies = Sentence(
+        "Two at a stand{who}: where time is short the grade is one easier than the time says, for the outside player "
+        "plays on.",
+        "Zu zweit an einem Pult{who}: Wo die Zeit knapp ist, gilt der nächstleichtere Grad, denn wer außen sitzt, "
+        "spielt weiter.",
+        "À deux par pupitre{who}\u00a0: là où le temps manque, le degré est d’un cran plus facile que ne le dit le "
+        "temps, car celui qui est assis à l’extérieur continue de jouer.",
+        "Dos por atril{who}: donde falta tiempo, el grado es uno más fácil de lo que dice el tiempo, pues quien se "
+        "sienta por fuera sigue tocando.",
+        "Två vid samma ställ{who}: där tiden är knapp är graden ett steg lättare än tiden säger, för den som sitter "
+        "utåt spelar vidare.",
+    )
     how_to_read = Phrase(
         "The strip is the piece as it is played, time from left to right; even pages are shaded, small figures are "
         "bars, arrows lead to the bar where the music goes on. A heavy line is a turn. Below it: its name in the "

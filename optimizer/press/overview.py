@@ -37,7 +37,7 @@ from optimizer.press.guide_words import GuideWords
 from optimizer.press.instruments import key_told
 from optimizer.press.marks import bar_range, system_row
 from optimizer.press.played import Turn, assumed_tempo, graded, turn_names
-from optimizer.press.reasons import INSIDE_TURNS, Reasons
+from optimizer.press.reasons import Reasons, is_shared
 from optimizer.press.sheet_words import SheetWords
 from optimizer.press.warnings import cautions
 from optimizer.score.model import Score
@@ -306,8 +306,7 @@ def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWo
 
 def _notes(score: Score, plan: Plan, settings: Settings, words: GuideWords) -> Iterator[tuple[str, str]]:
     """What the terminal tells elsewhere, and what the signs at the foot of the pages mean."""
-    turns: tuple[Turn, ...] = (*plan.turns, *plan.back_turns)
-    if any(turn.why.endswith(INSIDE_TURNS) for turn in turns):
+    if is_shared(plan):
         yield words.shared_copy_lead, words.shared_copy
     if plan.turns:
         yield words.folded_corner_lead, words.folded_corner

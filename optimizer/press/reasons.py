@@ -133,6 +133,12 @@ class ReasonWords(Words):
     )
 
 
+def is_shared(plan: Plan) -> bool:
+    """Whether two players read this copy: the grades of its turns are then one easier than their times."""
+    turns: tuple[Turn, ...] = (*plan.turns, *plan.back_turns)
+    return any(turn.why.endswith(INSIDE_TURNS) for turn in turns)
+
+
 class Reasons:
     """Tells turns of one plan."""
 

@@ -40,6 +40,7 @@ from optimizer.press.played import (
     played_bars,
     turn_names,
 )
+from optimizer.press.reasons import is_shared
 from optimizer.press.turnline import STRIP_MM, Frame, Row, Told, lay_row, row_figures
 from optimizer.progress import Progress, silent
 from optimizer.score.model import Score
@@ -262,6 +263,10 @@ def _legend(plan: Plan, settings: Settings, said: Words, width_mm: float) -> Blo
             label = Label(x + 4.0, y, words_for, LEGEND_PT)
             figures.append(label)
             x += 4.0 + label.width_mm + 6.0
+        y += line_mm(LEGEND_PT)
+    shared = wrap(said.shared_copies(who=""), LEGEND_PT, width_mm) if is_shared(plan) else ()
+    for line in shared:
+        figures.append(Label(0.0, y, line, LEGEND_PT))
         y += line_mm(LEGEND_PT)
     for line in wrap(said.how_to_read, LEGEND_PT, width_mm):
         figures.append(Label(0.0, y, line, LEGEND_PT, colour=GREY))

@@ -290,6 +290,22 @@ def test_points_are_explained_in_every_language(lang: Lang) -> None:
     assert "(1000 " in " ".join(strings).replace("\u00a0", " ")
 
 
+@pytest.mark.parametrize("lang", list(Lang))
+def test_players_and_copies_of_a_part_are_told_where_there_are_several(lang: Lang) -> None:
+    one, two, *others = piece().lanes
+    shared = replace(piece(), lanes=(replace(one, players=5, copies=3), replace(two, players=2), *others))
+    said = EnsembleWords(lang)
+    text = " ".join(label.string for label in labels(shared, shared, lang))
+    assert f"({said.section(part='Flute', players=said.players(5), copies=said.copies(3))}; " in text
+    assert said.section(part=NAMES[1], players=said.players(2), copies=said.copies(1)) in text
+    assert f"{NAMES[3]}:" not in text
+    if lang is Lang.EN:
+        assert "where time is short the grade is one easier than the time says" in text
+    assert said.shared_copies(who="")[:12] not in " ".join(
+        label.string for label in labels(piece(), piece(), lang)
+    )
+
+
 def test_the_file_says_what_it_is() -> None:
     target = BytesIO()
     print_ensemble(target, piece(), piece(), REPORT, settings())

@@ -15,6 +15,7 @@ from optimizer.press.figures import MIN_PT, Area, Disc, Label, Line
 from optimizer.press.fonts import missing_letters
 from optimizer.press.language import NBSP, words
 from optimizer.press.played import JumpSign, played_bars
+from optimizer.press.reasons import INSIDE_TURNS
 from optimizer.press.turnline import TURN_MM
 from optimizer.press.turnsheet import print_turn_sheet, turn_sheet
 from optimizer.score.model import PlayedMeasure
@@ -117,6 +118,17 @@ def test_what_a_back_turn_carries_is_said(make):
     back = replace(case.plan.back_turns[0], carry=5)
     sheet = turn_sheet(case.score, replace(case.plan, back_turns=(back,)), case.settings)
     assert texts(sheet).count("carry 5 notes") == 1
+
+
+@pytest.mark.parametrize("lang", list(Lang))
+def test_why_the_grades_of_a_shared_copy_are_easier_than_their_times(make, lang):
+    """ "tight, 0.0 s" stands above "tight: from 0.6 s"."""
+    case = make.case([(1, 2), (3, 4)], settings=Settings(sheets=SheetSettings(lang=lang)))
+    said = words(lang).shared_copies(who="")
+    for shared in (True, False):
+        turns = [replace(turn, why=turn.why + INSIDE_TURNS * shared) for turn in case.plan.turns]
+        sheet = turn_sheet(case.score, replace(case.plan, turns=tuple(turns)), case.settings)
+        assert (said in " ".join(label.string for label in labels(sheet))) == shared
 
 
 def test_time_runs_evenly_from_left_to_right(make):
