@@ -154,7 +154,7 @@ def measure_parts(
 
 def _begun(full: Score, settings: PartsSettings, part: Extracted) -> tuple[Score, Engraver]:
     own = score_from(part.file, default_tempo=settings.paper.turns.default_tempo)
-    score = replace(in_time(own, full, part.first_bars), key=full.key)
+    score = replace(in_time(own, full, part.first_bars), key=full.key, copies=part.desks)
     return score, pipeline.begin_engraver(part.file, printed_titles(score), settings.paper)
 
 

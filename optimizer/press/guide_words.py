@@ -313,6 +313,20 @@ class GuideWords(Words):
         "En ninguna de estas vueltas una tira de compases ayudaría lo bastante para valer su sitio.",
         "Vid ingen av vändningarna skulle en remsa med takter hjälpa nog för att vara värd sin plats.",
     )
+    copies_lead = Sentence(
+        "Print {n} copies of this part:",
+        "Diese Stimme {n}-mal drucken:",
+        "Imprimez cette partie en {n} exemplaires\u00a0:",
+        "Imprima {n} ejemplares de esta parte:",
+        "Skriv ut {n} exemplar av den här stämman:",
+    )
+    copies = Phrase(
+        "one for every two players.",
+        "ein Exemplar für je zwei.",
+        "un pour deux musiciens.",
+        "uno para cada dos músicos.",
+        "ett för varannan spelare.",
+    )
     shared_copy_lead = Phrase(
         "Two players at one stand:",
         "Zwei an einem Pult:",

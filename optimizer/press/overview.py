@@ -292,6 +292,8 @@ def caution_entries(score: Score, plan: Plan, settings: Settings, words: GuideWo
     if sheets.two_sided and printer is Printer.SINGLE:
         runs = words.in_two_runs if len(sheets.leaves) > 1 else words.in_two_runs_of_one
         yield Entry(words.in_two_runs_lead, runs)
+    if score.copies > 1:
+        yield Entry(words.copies_lead(n=score.copies), words.copies)
     blocked = [name for turn, name in names.items() if turn.grade is Grade.BLOCKED]
     if blocked:
         yield Entry(words.no_hand_lead(turns=words.listed(blocked)), words.no_hand)

@@ -202,7 +202,7 @@ class PlayedNote:
 class Score:
     """A score that has been read. `key` is None when the file does not say its mode; see `key.with_key`. `unreached`:
     measures that repeats and jumps do not lead to; `played` has them at the end of their movement. `part_name`:
-    whose part it is, as it stands above the music; empty for a score."""
+    whose part it is, as it stands above the music; empty for a score. `copies`: how many of it are to be printed."""
 
     path: str
     sha256: str
@@ -222,6 +222,7 @@ class Score:
     movement_titles: Mapping[int, str] = field(default_factory=dict)
     unreached: tuple[int, ...] = ()
     part_name: str = ""
+    copies: int = 1
 
     @property
     def named_title(self) -> str:

@@ -11,6 +11,8 @@ from lxml import etree
 
 from optimizer.parts.extract import extract, in_time, with_key_of
 from optimizer.parts.model import Cues, Extracted, MovementStart, PartsSettings
+from optimizer.parts.prepare import measure_parts
+from optimizer.progress import silent
 from optimizer.score import PageBox, ScoreFile, load_file, score_from, with_layout
 from optimizer.score.multirests import bars_of, expanded
 from optimizer.settings import DEFAULT_MARGINS, PAPERS, Settings
@@ -284,3 +286,12 @@ def test_movements_begin_as_asked(corpora: Path) -> None:
 def test_players_by_name() -> None:
     settings = PartsSettings(Settings(), players={"flute": 3, "clarinet in Bb": 4, "P3": 2}, cues=Cues.OFF)
     assert [part.players for part in extracted(load_file(TRIO), settings)] == [3, 4, 2]
+
+
+def test_one_copy_for_every_two_players() -> None:
+    """As the guide of the part tells."""
+    file = load_file(TRIO)
+    full = score_from(file)
+    settings = PartsSettings(Settings(), players={"flute": 5, "clarinet in Bb": 2})
+    measured = measure_parts(full, extract(file, full, settings), settings, silent)
+    assert [job.score.copies for job in measured.jobs] == [3, 1, 1]

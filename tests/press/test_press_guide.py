@@ -279,6 +279,18 @@ def test_who_turns_for_two_at_a_stand_is_said_once(make, lang):
         assert text.count("inside player") == (shared and lang is Lang.EN)
 
 
+@pytest.mark.parametrize("lang", list(Lang))
+def test_how_many_copies_to_print_is_said_where_there_are_several(make, lang):
+    case = make.case([(1, 2), (3, 4)], settings=Settings(sheets=SheetSettings(lang=lang)))
+    words = guide_words(lang)
+    for copies in (1, 3):
+        told = replace(case, score=replace(case.score, copies=copies))
+        text = " ".join(" ".join(text_of(told)).split()).replace("\u00a0", " ")
+        lead = f"{words.copies_lead(n=3)} {words.copies}".replace("\u00a0", " ")
+        assert text.count(lead) == (copies == 3)
+        assert words.copies_lead(n=1).replace("\u00a0", " ") not in text
+
+
 SENTENCES = {
     "after bar 50: left hand rests from beat 2½ of bar 49 to beat 4, free 2.4 s, carry 2 notes": (
         "linke Hand 2,4 s frei ab Schlag 2½ in Takt 49 bis Schlag 4, 2 Noten im Kopf"
