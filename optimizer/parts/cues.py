@@ -5,12 +5,14 @@ In: a full score and its reading, the part that rests.  Out: `Cue`s, and the par
 which the part rests, and ends where it enters; the same score and settings give the same cues.
 
 A cue stands before an entry after more than `cue_bars` empty bars, or more than `cue_s` seconds of them, in one
-movement and with no repeat in between. Two bars are cued, or one where that is long, where the line is silent before
-it, or where a double bar or a repeat stands between the two. Which line: the points of `RULE`, all of them common
+movement, as they are played: repeats count each time, and one time through on which the rest is long is enough. It
+stands in the bar written before the entry, so there is none where players come to the entry only by a repeat or a jump.
+Two bars are cued, or one where that is long, where the line is silent before it, or where a double bar or a repeat
+stands between the two. Which line: the points of `RULE`, all of them common
 practice without a source; of equal ones the upper in the score.
 """
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -81,23 +83,26 @@ def choose_cues(
     if settings.cues is Cues.OFF or len(full.score.parts) < 2:
         return ()
     lines = _Lines(part, full, part_index)
-    found = (lines.cue(rest.stop) for rest in _long_rests(full.score, lines.bars_played, settings))
+    found = (lines.cue(entry) for entry in _entries(full.score, lines.bars_played, settings))
     return tuple(cue for cue in found if cue)
 
 
-def _long_rests(score: Score, played: Collection[int], settings: PartsSettings) -> Iterator[range]:
-    """Runs of empty bars after which the player needs help; each ends where the part enters."""
-    first = 0
-    for index, measure in enumerate(score.measures):
-        before = score.measures[index - 1] if index else measure
-        if measure.movement != before.movement or before.repeat_backward or measure.repeat_forward:
-            first = index
-        if index in played:
-            rest = range(first, index)
-            seconds = sum(score.clocks[bar].duration_s for bar in rest)
-            if len(rest) > settings.cue_bars or seconds > settings.cue_s:
-                yield rest
-            first = index + 1
+def _entries(score: Score, played: Collection[int], settings: PartsSettings) -> list[int]:
+    """Bars in which the part enters after so long a rest that the player needs help, read on from the bar before."""
+    found: set[int] = set()
+    bars, seconds, before = 0, 0.0, -1
+    for step in score.played:
+        index = step.measure_index
+        if before < 0 or score.measures[index].movement != score.measures[before].movement:
+            bars, seconds = 0, 0.0
+        if index not in played:
+            bars, seconds = bars + 1, seconds + score.clocks[index].duration_s
+        else:
+            if index == before + 1 and (bars > settings.cue_bars or seconds > settings.cue_s):
+                found.add(index)
+            bars, seconds = 0, 0.0
+        before = index
+    return sorted(found)
 
 
 class _Lines:

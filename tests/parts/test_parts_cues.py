@@ -239,12 +239,38 @@ def test_only_long_rests_need_cues(settings: PartsSettings, count: int) -> None:
     assert len(cued(full, 1, settings)[0]) == count
 
 
-def test_no_cue_reaches_over_a_repeat() -> None:
-    full = file_of(("Flute", part([tune(["C5", "D5", "E5", "F5"])] * BARS)), ("Oboe", reader()))
+def repeated(full: ScoreFile, bar: int, direction: str) -> ScoreFile:
+    """With a repeat sign in all parts: before a bar, or at its end."""
     for element in full.root.findall("part"):
-        line = etree.SubElement(element.findall("measure")[BARS - 3], "barline", location="right")
-        etree.SubElement(line, "repeat", direction="backward")
-    assert cued(full, 1, replace(SETTINGS, cue_bars=1))[0] == ()  # one empty bar is left after it
+        measure = element.findall("measure")[bar]
+        line = etree.Element("barline", location="left" if direction == "forward" else "right")
+        etree.SubElement(line, "repeat", direction=direction)
+        measure.insert(0 if direction == "forward" else len(measure), line)
+    return full
+
+
+def test_no_cue_reaches_over_a_repeat() -> None:
+    """The fifth bar is played again before the sixth is reached: the whole rest counts, the bar before is not shown."""
+    full = file_of(("Flute", part([tune(["C5", "D5", "E5", "F5"])] * BARS)), ("Oboe", reader()))
+    assert [(cue.first, cue.last) for cue in cued(repeated(full, BARS - 3, "backward"), 1)[0]] == [
+        (BARS - 2, BARS - 2)
+    ]
+
+
+def test_an_entry_at_a_start_repeat_has_its_cue_in_the_bars_before() -> None:
+    """Who reads on into the repeat for the first time has rested for five bars."""
+    full = file_of(("Flute", part([tune(["C5", "D5", "E5", "F5"])] * BARS)), ("Oboe", reader()))
+    assert [(cue.first, cue.last) for cue in cued(repeated(full, BARS - 1, "forward"), 1)[0]] == [
+        (BARS - 3, BARS - 2)
+    ]
+
+
+def test_an_entry_reached_only_by_a_repeat_has_no_cue() -> None:
+    """Played, played, then a rest that leads back: no bar before the entry is read after it."""
+    melody, silence = tune(["C5", "D5", "E5", "F5"]), REST.format(4)
+    oboe = part([melody, melody, *[silence] * (BARS - 2)])
+    full = file_of(("Flute", part([melody] * BARS)), ("Oboe", oboe))
+    assert cued(repeated(repeated(full, 1, "forward"), BARS - 1, "backward"), 1)[0] == ()
 
 
 def test_words_of_a_cue_do_not_make_an_instrument_sing() -> None:
