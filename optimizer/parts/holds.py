@@ -33,9 +33,9 @@ def give_fermatas(parts: Sequence[Sequence[PlacedBar]]) -> None:
             continue
         span = _shared([each for own in held for each in own])
         for bar, own in zip(bars, held, strict=True):
-            rest = None if own else _rest_at(bar, span[0])
-            if rest is not None:
-                _hold(bar, rest, span[0])
+            waiting = None if own else _waiting(bar, span)
+            if waiting:
+                _hold(bar, *waiting)
 
 
 def _fermatas(bar: PlacedBar) -> Iterator[tuple[Fraction, Fraction]]:
@@ -56,16 +56,24 @@ def _quarters(bar: PlacedBar, ticks: int) -> Fraction:
     return Fraction(ticks, bar.quarter)
 
 
-def _rest_at(bar: PlacedBar, at: Fraction) -> NotePlace | None:
-    """The rest of a part that rests at a moment; None where it plays, or has nothing there."""
-    there = [
-        place
-        for place in bar.places
-        if place.length and _quarters(bar, place.offset) <= at < _quarters(bar, place.offset + place.length)
-    ]
-    if not there or any("rest" not in place.children for place in there):
+def _waiting(bar: PlacedBar, span: tuple[Fraction, Fraction]) -> tuple[NotePlace, Fraction] | None:
+    """The rest of a part that rests when a fermata begins, or has stopped playing when it ends, and from when it waits;
+    None where it plays, or has nothing there."""
+    places = [place for place in bar.places if place.length]
+    starts = {place.order: _quarters(bar, place.offset) for place in places}
+    ends = {place.order: _quarters(bar, place.offset + place.length) for place in places}
+    rest = _only_rest([place for place in places if starts[place.order] <= span[0] < ends[place.order]])
+    if rest is not None:
+        return rest, span[0]
+    rest = _only_rest([place for place in places if starts[place.order] < span[1] <= ends[place.order]])
+    return None if rest is None else (rest, starts[rest.order])
+
+
+def _only_rest(places: Sequence[NotePlace]) -> NotePlace | None:
+    """Of what stands at a moment the topmost rest, if there is nothing but rests."""
+    if not places or any("rest" not in place.children for place in places):
         return None
-    return min(there, key=lambda place: (place.staff, place.order))
+    return min(places, key=lambda place: (place.staff, place.order))
 
 
 def _hold(bar: PlacedBar, rest: NotePlace, at: Fraction) -> None:

@@ -14,6 +14,7 @@ from optimizer.score.multirests import bars_of
 from optimizer.settings import Settings
 
 REST = '<note><rest measure="yes"/><duration>16</duration><voice>1</voice></note>'
+QUARTER_REST = "<note><rest/><duration>4</duration><voice>1</voice><type>quarter</type></note>"
 HALF_REST = "<note><rest/><duration>8</duration><voice>1</voice><type>half</type></note>"
 FERMATA = "<notations><fermata/></notations>"
 
@@ -128,6 +129,22 @@ def test_fermata_over_the_rest_of_who_waits() -> None:
     assert (first.findtext("type"), first.find("notations")) == ("half", None)
     assert held.find("notations/fermata") is not None
     assert score_from(upper.file).duration_s == pytest.approx(score_from(lower.file).duration_s)
+
+
+def test_fermata_over_the_last_rest_of_who_stops_before_the_others() -> None:
+    """A last pizzicato under a bar of rest that is held."""
+    held = REST.replace("</note>", f"{FERMATA}</note>")
+    _, lower = taken([note(), held], [note(), note(ticks=4) + QUARTER_REST + HALF_REST])
+    assert [element.find(".//fermata") is not None for element in bar(lower, 2).iter("note")] == [
+        False,
+        False,
+        True,
+    ]
+
+
+def test_no_fermata_over_a_rest_before_notes_that_sound_while_others_wait() -> None:
+    _, lower = taken([note(extra=FERMATA)], [note(ticks=4) + QUARTER_REST + note(ticks=8)])
+    assert bar(lower, 1).find(".//fermata") is None
 
 
 def test_no_fermata_over_notes() -> None:
