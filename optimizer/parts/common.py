@@ -18,6 +18,7 @@ from lxml import etree
 
 from optimizer.engrave.bars import Place, PlacedBar, placed_parts
 from optimizer.parts.holds import give_fermatas
+from optimizer.parts.rests import is_parted
 from optimizer.score.marks import says_jump
 from optimizer.score.movements import is_headline
 from optimizer.score.multirests import WAY, decimal
@@ -62,6 +63,7 @@ def tell_all(tree: etree._Element) -> None:
     if len(parts) < 2:
         return
     share_barlines([[bar.element for bar in bars] for bars in parts])
+    share_times(parts)
     give_fermatas(parts)
     calls = [[call for bar in bars for call in _calls(bar)] for bars in parts]
     for index, bars in enumerate(parts):
@@ -255,6 +257,46 @@ def _complete(line: etree._Element, others: Iterable[etree._Element | None]) -> 
                     line.append(copied)
                 else:
                     before.addprevious(copied)
+
+
+def share_times(parts: Sequence[Sequence[PlacedBar]]) -> None:
+    """Where a section begins and a part says its time signature again, let all in that meter say it."""
+    meters: list[tuple[str, ...]] = [()] * len(parts)
+    before: etree._Element | None = None
+    for bars in zip(*parts, strict=True):
+        signs = [_time(bar) for bar in bars]
+        said = [sign for sign in signs if sign is not None and not _is_hidden(sign)]
+        if before is not None and said and is_parted(before, bars[0].element):
+            for bar, own, meter in zip(bars, signs, meters, strict=True):
+                again = next((sign for sign in said if _meter(sign) == meter), None)
+                if own is None and again is not None:
+                    _say_time(bar.element, again)
+        meters = [meter if sign is None else _meter(sign) for sign, meter in zip(signs, meters, strict=True)]
+        before = bars[0].element
+
+
+def _time(bar: PlacedBar) -> etree._Element | None:
+    """The time signature at the start of a bar."""
+    there = (place.element.find("time") for place in bar.marks if not place.offset)
+    return next((sign for sign in there if sign is not None), None)
+
+
+def _meter(sign: etree._Element) -> tuple[str, ...]:
+    return tuple((child.text or "").strip() for child in sign.iterchildren("beats", "beat-type"))
+
+
+def _say_time(bar: etree._Element, sign: etree._Element) -> None:
+    """A time signature at the start of a bar that has none there."""
+    attributes = etree.Element("attributes")
+    attributes.tail = bar.text
+    attributes.append(deepcopy(sign))
+    for name in LAYOUT:
+        attributes[0].attrib.pop(name, None)
+    left = _barline(bar, "left")
+    if left is None:
+        bar.insert(sum(1 for _ in bar.iterchildren("print")), attributes)
+    else:
+        left.addnext(attributes)
 
 
 def _is_hidden(element: etree._Element) -> bool:

@@ -49,14 +49,17 @@ def staves_of(part: etree._Element) -> int:
 
 
 def _drop_restated(bars: Sequence[PlacedBar]) -> None:
-    """Take out of empty bars what only says again which key, time or clef holds."""
+    """Take out of empty bars what only says again which key, time or clef holds; a time signature at the start of a
+    section is there for the player."""
     said: dict[tuple[str, str], str] = {}
-    for bar in bars:
+    for index, bar in enumerate(bars):
         empty = is_empty(bar.element)
+        at_section = index > 0 and is_parted(bars[index - 1].element, bar.element)
         for attributes in bar.element.findall("attributes"):
             for child in attributes.findall("*"):
                 kind, text = (str(child.tag), child.get("number", "")), _content(child)
-                if empty and child.tag in _IN_FORCE and said.get(kind) == text:
+                kept = at_section and child.tag == "time"
+                if empty and child.tag in _IN_FORCE and said.get(kind) == text and not kept:
                     attributes.remove(child)
                 said[kind] = text
             if empty and not len(attributes):
@@ -121,9 +124,14 @@ def _goes_on(here: etree._Element, bar: PlacedBar) -> bool:
     there = bar.element
     if int(there.get("number", "")) != int(here.get("number", "")) + 1:
         return False
+    return not is_parted(here, there) and not any(map(_is_seen, elements(there)))
+
+
+def is_parted(here: etree._Element, there: etree._Element) -> bool:
+    """Whether more than a plain barline stands between a bar and the next, or inside that."""
     ends = (line for line in here.iterchildren("barline") if line.get("location") != "left")
     begins = (line for line in there.iterchildren("barline") if line.get("location") in ("left", "middle"))
-    return not any(map(_divides, (*ends, *begins))) and not any(map(_is_seen, elements(there)))
+    return any(map(_divides, (*ends, *begins)))
 
 
 def _divides(line: etree._Element) -> bool:

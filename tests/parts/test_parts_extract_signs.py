@@ -147,6 +147,38 @@ def test_no_fermata_over_a_rest_before_notes_that_sound_while_others_wait() -> N
     assert bar(lower, 1).find(".//fermata") is None
 
 
+def time(beats: int) -> str:
+    return f"<attributes><time><beats>{beats}</beats><beat-type>4</beat-type></time></attributes>"
+
+
+def times(part: Extracted) -> list[str | None]:
+    """Of the bars with a time signature their numbers."""
+    return [
+        m.get("number")
+        for m in part.file.root.iterfind("part/measure")
+        if m.find("attributes/time") is not None
+    ]
+
+
+def test_a_time_signature_said_again_where_a_section_begins_is_for_all_in_that_meter() -> None:
+    """Who rests there sees it too, and who does not have it in the score; at a plain barline nobody needs it."""
+    end = '<barline location="right"><bar-style>light-light</bar-style></barline>'
+    upper, lower, none = taken(
+        [note(), note() + end, time(4) + note(), note(), time(4) + note()],
+        [REST, REST, time(4) + REST, REST, time(4) + REST],
+        [note()] * 5,
+    )
+    assert times(upper) == ["1", "3", "5"]
+    assert times(lower) == times(none) == ["1", "3"]
+    assert rests(lower) == [("1", 2), ("3", 3)]
+
+
+def test_a_time_signature_is_not_said_again_to_who_is_in_another_meter() -> None:
+    end = '<barline location="right"><bar-style>light-light</bar-style></barline>'
+    _, other = taken([note(), note() + end, time(4) + note()], [note(), time(2) + note(), note()])
+    assert times(other) == ["1", "2"]
+
+
 def test_no_fermata_over_notes() -> None:
     _, lower = taken([note("D", extra=FERMATA)], [note("E", 8) + note("F", 8)])
     assert bar(lower, 1).find(".//fermata") is None
