@@ -19,6 +19,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.mend import with_flats
+from optimizer.errors import UsageError
 from optimizer.parts.common import tell_all
 from optimizer.parts.cue_line import Sources, sources
 from optimizer.parts.cues import with_cues
@@ -72,12 +73,14 @@ def extract(file: ScoreFile, read: Score, settings: PartsSettings) -> tuple[Extr
     tell_all(tree)
     starts = tuple(accumulate(map(bars_of, file.root.iterfind("part[1]/measure")), initial=0))
     source = _Source(full, tree, starts, sources(full.root, score))
-    copies = (
+    copies = [
         copy
         for part, name in zip(score.parts, numbered([part.name for part in score.parts]), strict=True)
         for copy in _copies(part, name, settings)
-    )
-    return tuple(_extracted(source, copy, settings) for copy in copies)
+    ]
+    parts = tuple(_extracted(source, copy, settings) for copy in copies)
+    _refuse_alike(copies, parts)
+    return parts
 
 
 def in_time(part: Score, full: Score, first_bars: Sequence[int]) -> Score:
@@ -137,6 +140,22 @@ def _extracted(source: _Source, copy: _Copy, settings: PartsSettings) -> Extract
         file=ScoreFile(path, hashlib.sha256(data).hexdigest(), root, source.full.notes),
         first_bars=tuple(bisect_right(source.starts, bar) - 1 for bar in own),
     )
+
+
+def _refuse_alike(copies: Sequence[_Copy], parts: Sequence[Extracted]) -> None:
+    """UsageError where two players of one staff would read the same: who divides it wants two parts."""
+    for (copy, first), (_, second) in pairwise(zip(copies, parts, strict=True)):
+        if copy.player is Player.FIRST and _music(first) == _music(second):
+            name = shortened(copy.part.name or copy.part.id)
+            raise UsageError(
+                f"--split {name}: nothing on its staff divides two players; leave it out (two share a copy with "
+                f'--players "{name}=2")'
+            )
+
+
+def _music(part: Extracted) -> bytes:
+    """The bars as they are read, without names."""
+    return b"".join(etree.tostring(each, method="c14n") for each in part.file.root.iterchildren("part"))
 
 
 def _players(copy: _Copy, settings: PartsSettings) -> int:

@@ -1,7 +1,8 @@
 """What stands once in a score and concerns all, rests counted as one, two players on one staff: small scores."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 from lxml import etree
@@ -36,7 +37,10 @@ def mark(text: str) -> str:
 
 
 def taken(
-    *parts: Sequence[str], names: Sequence[str] = (), split: tuple[str, ...] = ()
+    *parts: Sequence[str],
+    names: Sequence[str] = (),
+    split: tuple[str, ...] = (),
+    players: Mapping[str, int] = MappingProxyType({}),
 ) -> tuple[Extracted, ...]:
     """The parts of a score given by the contents of its measures, in 4/4, four divisions."""
     begin = "<attributes><divisions>4</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
@@ -53,7 +57,7 @@ def taken(
         )
         text += f'<part id="P{number}">{bars}</part>'
     root = etree.fromstring(f"<score-partwise><part-list>{listed}</part-list>{text}</score-partwise>")
-    settings = PartsSettings(Settings(), cues=Cues.OFF, split=split)
+    settings = PartsSettings(Settings(), cues=Cues.OFF, split=split, players=players)
     file = ScoreFile(Path("small.musicxml"), "", root)
     return extract(file, score_from(file), settings)
 
@@ -271,6 +275,20 @@ def test_both_play_where_the_second_voice_says_nothing() -> None:
 def test_keyboards_are_not_split() -> None:
     with pytest.raises(UsageError, match="two staves"):
         taken(["<attributes><staves>2</staves></attributes>" + note()], [note()], split=("P1",))
+
+
+def test_a_staff_that_does_not_divide_its_players_is_not_split() -> None:
+    with pytest.raises(UsageError, match="divides two players"):
+        taken([note()], [note()], split=("P1",))
+
+
+@pytest.mark.parametrize(
+    ("players", "found"), [({"Flutes": 2}, [2, 2, 1]), ({"Flute 2": 3}, [1, 3, 1]), ({"P2": 4}, [1, 1, 4])]
+)
+def test_players_of_a_split_part_are_those_of_each_copy(players: Mapping[str, int], found: list[int]) -> None:
+    bars = [note("G") + note("E", before="<chord/>")]
+    parts = taken(bars, [note()], names=["Flutes", "Oboe"], split=("Flutes",), players=players)
+    assert [part.players for part in parts] == found
 
 
 def dynamics(text: str) -> str:
