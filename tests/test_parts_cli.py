@@ -163,6 +163,7 @@ def test_parts_of_another_set_are_told_of(trio: Path, corpora: Path, tmp_path: P
         (("--split", "Flute, Alto"), "--split Flute, Alto: no such part"),
         (("--level", "expert"), "beginner, intermediate, advanced"),
         (("--players", "Flute=2", "--players", "flute=3"), "named twice"),
+        (("--players", "Flute=2", "--players", "1=3"), "--players: Flute and 1 both name Flute"),
         (("--split", "Flute"), "--split Flute: nothing on its staff divides two players"),
         (("--cue-bars", "few"), "whole number"),
         (("--cue-bars", "-5"), "--cue-bars -5: 0 to"),

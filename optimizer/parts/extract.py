@@ -159,9 +159,13 @@ def _music(part: Extracted) -> bytes:
 
 
 def _players(copy: _Copy, settings: PartsSettings) -> int:
-    """As many as the user says; one where the part is not named."""
-    called = (count for name, count in settings.players.items() if _is_named(copy.part, copy.name, (name,)))
-    return next(called, 1)
+    """As many as the user says; one where the part is not named, UsageError where it is named twice."""
+    called = [name for name in settings.players if _is_named(copy.part, copy.name, (name,))]
+    if len(called) > 1:
+        raise UsageError(
+            f"--players: {called[0]} and {called[1]} both name {copy.name}; give one number for it"
+        )
+    return settings.players[called[0]] if called else 1
 
 
 def _is_named(part: Part, name: str, called: Iterable[str]) -> bool:

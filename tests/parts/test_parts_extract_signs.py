@@ -291,6 +291,13 @@ def test_players_of_a_split_part_are_those_of_each_copy(players: Mapping[str, in
     assert [part.players for part in parts] == found
 
 
+@pytest.mark.parametrize("names", [("Flutes", "P1"), ("1", "Flute 2")])
+def test_a_copy_has_one_number_of_players(names: tuple[str, str]) -> None:
+    bars = [note("G") + note("E", before="<chord/>")]
+    with pytest.raises(UsageError, match=f"{names[0]} and {names[1]} both name"):
+        taken(bars, [note()], names=["Flutes", "Oboe"], split=("P1",), players=dict.fromkeys(names, 2))
+
+
 def dynamics(text: str) -> str:
     return f"<direction><direction-type><dynamics><{text}/></dynamics></direction-type></direction>"
 
