@@ -4,7 +4,8 @@ In: the marks of a partwise MusicXML tree that is ours to change, without what i
 note, rest, bar or duration changes, and no sign that plays a part in repeats is lost.
 
 Cleared away are markup of exporting programs, letters that only carry a tempo for playback, tempo words and rehearsal
-marks repeated on lower staves and offsets out of the bar; metronome marks join the tempo words at their place.
+marks repeated on lower staves and offsets out of the bar; metronome marks join the tempo words at their place. What
+acts at the end of its bar (D.C., D.S., To Coda, Fine) ends there.
 """
 
 import re
@@ -18,7 +19,9 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import Marks, Place, named
+from optimizer.score.marks import JumpKind, leaving
 from optimizer.score.movements import is_tempo_mark, parts_of_title
+from optimizer.score.multirests import decimal
 from optimizer.score.tempo_words import tempo_wish
 from optimizer.score.walk import exact, whole
 
@@ -28,6 +31,7 @@ _NAMED_SIGN: Final = re.compile(r"<sym>(segno|coda)\w*</sym>")
 _SIGNS: Final = {"segno": "\ue047\ue04a\ue04b", "coda": "\ue048\ue049"}
 _READ: Final = frozenset({"words", "rehearsal", "metronome"})
 _AFTER_SPACE: Final = frozenset({"metronome", *_SIGNS})
+_BACK: Final = frozenset({JumpKind.DACAPO, JumpKind.DALSEGNO})
 _PRIVATE: Final = re.compile("[\ue000-\uf8ff]")
 
 
@@ -64,6 +68,8 @@ def tidy_directions(marks: Marks) -> None:
     _join_metronomes(spots)
     for spot in spots:
         _space_signs(spot.direction)
+    for place in named(chain.from_iterable(marks), "direction"):
+        _put_at_barline(place)
 
 
 def drop_titles(marks: Marks, titles: Mapping[int, Collection[str]]) -> None:
@@ -258,6 +264,47 @@ def _tempo_words(directions: Sequence[etree._Element]) -> etree._Element | None:
     """The words that a metronome mark belongs to; None where it has a mark of its own or there are none."""
     worded = [direction for direction in directions if {e.tag for e in shown(direction)} == {"words"}]
     return next(chain(filter(_is_tempo, worded), filter(_is_bold, worded)), None)
+
+
+def _put_at_barline(place: Place) -> None:
+    """Words that act at the end of their bar end there: from its start on they would be read as if they acted there.
+
+    Fine within a bar stays, for it follows the last note (W3C musicxml.xsd 4.0, sound). The words D.C. and D.S. without
+    a sound may act at the end of a section that is yet to come.
+    """
+    direction, bar = place.element, place.element.getparent()
+    kind = leaving(direction) if bar is not None else None
+    if kind is None or not {element.tag for element in shown(direction)} <= {"words", *_SIGNS}:
+        return
+    within = 0 < place.offset + place.own_offset < place.length
+    told = direction.find("sound") is not None
+    if (kind is JumpKind.FINE and within) or (kind in _BACK and not told and not _ends_section(bar)):
+        return
+    if not _words(direction):
+        # A sign alone would begin at the barline; beside a word it ends there.
+        first = etree.Element("direction-type")
+        etree.SubElement(first, "words").text = "\xa0"
+        direction.insert(0, first)
+    for words in _words(direction):
+        words.set("halign", "right")
+    offset = direction.find("offset")
+    if offset is not None:
+        direction.remove(offset)
+    if late := place.length - place.offset:
+        offset = etree.Element("offset")
+        offset.text = decimal(late / place.division)
+        direction.findall("direction-type")[-1].addnext(offset)
+
+
+def _ends_section(bar: etree._Element | None) -> bool:
+    """Whether the barline after a bar is not a plain one."""
+    lines = (
+        []
+        if bar is None
+        else [line for line in bar.iterchildren("barline") if line.get("location") != "left"]
+    )
+    styles = {line.findtext("bar-style", "regular").strip() for line in lines}
+    return bool(styles - {"regular", "none"}) or any(line.find("repeat") is not None for line in lines)
 
 
 def _space_signs(direction: etree._Element) -> None:

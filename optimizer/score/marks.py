@@ -238,6 +238,16 @@ def says_jump(text: str) -> bool:
     return any(pattern.search(text.lower()) for _, pattern in _WORDS)
 
 
+def leaving(mark: etree._Element) -> JumpKind | None:
+    """What acts at the end of the measure that a direction or a sound stands in (D.C., D.S., To Coda, Fine), told by
+    its sound or else by its words; None where nothing does."""
+    told = _told(mark if mark.tag == "sound" else mark.find("sound"))
+    words = (words.text or "" for words in mark.iterfind("direction-type/words"))
+    text = " ".join(" ".join(words).split()).lower()
+    kinds = [jump.kind for jump in told] or [kind for kind, pattern in _WORDS if pattern.search(text)]
+    return next((kind for kind in kinds if kind not in _TARGETS), None)
+
+
 def _led_to_coda(written: Sequence[tuple[Direction, Jump]]) -> list[tuple[Direction, Jump]]:
     """Where no words lead to the coda, the first of two coda signs leads to the second."""
     codas = sorted({at.measure_index for at, jump in written if jump.kind is JumpKind.CODA})

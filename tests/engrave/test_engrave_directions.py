@@ -1,9 +1,13 @@
 """Words and tempo marks are made fit to print; nothing that counts in the music is lost."""
 
+from collections.abc import Callable
+
+import pytest
 from lxml import etree
 
 from optimizer.engrave.bars import marks_of, placed_parts
 from optimizer.engrave.directions import drop_titles, tidy_directions
+from optimizer.engrave.model import Glyph, Text
 
 NOTE = "<note><rest/><duration>4</duration></note>"
 
@@ -127,6 +131,76 @@ def test_offsets_out_of_the_bar() -> None:
     assert offset(4) is None
     assert offset(-1) is None
     assert [offset(value) for value in (1.5, "nan", "1e999", "1/0")] == ["1.5", "nan", "1e999", "1/0"]
+
+
+FINE, DACAPO = '<sound fine="yes"/>', '<sound dacapo="yes"/>'
+TO_CODA, SEGNO = '<sound tocoda="1"/>', '<sound segno="1"/>'
+DOUBLE = '<barline location="right"><bar-style>light-light</bar-style></barline>'
+
+
+@pytest.mark.parametrize(
+    ("content", "offset"),
+    [
+        (direction(words("D.C. al Fine"), more=DACAPO), "4"),
+        (direction(words("Fine"), more=FINE), "4"),
+        (direction(words("Fine")), "4"),
+        (direction("<coda/>", more=TO_CODA), "4"),
+        (direction(words("To Coda"), more="<offset>3</offset>" + TO_CODA), "4"),
+        (
+            direction(words("Fine"), more="<offset>3</offset>" + FINE),
+            "3",
+        ),  # after the last note, within the bar
+        (direction("<segno/>", more=SEGNO), None),  # there one begins
+        (direction(words("D.C.")), None),  # acts where the section ends, in some bar after this
+        (direction(words("Andante")), None),
+    ],
+)
+def test_what_acts_at_the_end_of_its_bar_is_put_there(content: str, offset: str | None) -> None:
+    (found,) = tidied(content).iter("direction")
+    assert found.findtext("offset") == offset
+    if offset == "4":
+        assert [element.get("halign") for element in found.iter("words")] == ["right"]
+
+
+def test_words_of_a_jump_stand_at_the_end_of_their_section_already() -> None:
+    start = direction(words("D.C."))
+    tree = etree.fromstring(
+        "<score-partwise><part><measure><attributes><divisions>1</divisions></attributes>"
+        f"{start}{NOTE}{DOUBLE}</measure></part></score-partwise>"
+    )
+    tidy_directions(marks_of(placed_parts(tree)))
+    assert next(tree.iter("offset")).text == "4"
+
+
+HEAD = (
+    "<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
+)
+
+
+@pytest.mark.parametrize("look", ["", ' font-weight="bold"'])
+@pytest.mark.parametrize(("text", "sound"), [("D.C. al Fine", DACAPO), ("Fine", FINE), ("Fine", "")])
+def test_words_of_jumps_end_at_their_barline_on_paper(
+    engrave_root: Callable, text: str, sound: str, look: str
+) -> None:
+    """Written before the notes of the second of three bars: its words end between its last note and the third bar."""
+    four = "".join(
+        f"<note><pitch><step>{step}</step><octave>5</octave></pitch><duration>1</duration><type>quarter</type></note>"
+        for step in "CDCD"
+    )
+    jump = direction(words(text, look), more=sound, head=' placement="above"')
+    root = etree.fromstring(
+        '<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Cello</part-name></score-part>'
+        f'</part-list><part id="P1"><measure number="1">{HEAD}{four}</measure><measure number="2">{jump}{four}{DOUBLE}'
+        f'</measure><measure number="3">{four}</measure></part></score-partwise>'
+    )
+    items = engrave_root(root).engraved.systems[0].items
+    heads = sorted(
+        item.matrix[4] for item in items if isinstance(item, Glyph) and item.name.startswith("E0A4")
+    )
+    (shown,) = [item for item in items if isinstance(item, Text) and item.string == text]
+    assert len(heads) == 12
+    assert shown.anchor == "end"
+    assert heads[7] < shown.x_sp < heads[8]
 
 
 def test_a_staff_that_is_no_number_is_the_first() -> None:
