@@ -14,6 +14,7 @@ from typing import Final
 from lxml import etree
 
 from optimizer.engrave.bars import Place, PlacedBar, placed_bars, still_there
+from optimizer.score.marks import leaving
 from optimizer.score.multirests import (
     MAX_DIGITS,
     TIMED,
@@ -120,9 +121,11 @@ def _is_drawn_aside(element: etree._Element) -> bool:
 
 
 def _goes_on(here: etree._Element, bar: PlacedBar) -> bool:
-    """Whether nothing stands at the barline before a bar, or inside it."""
+    """Whether nothing stands at the barline before a bar, or inside it, nor leads away from there."""
     there = bar.element
     if int(there.get("number", "")) != int(here.get("number", "")) + 1:
+        return False
+    if any(leaving(mark) for mark in here.iterchildren("direction", "sound")):
         return False
     return not is_parted(here, there) and not any(map(_is_seen, elements(there)))
 

@@ -127,6 +127,16 @@ def test_repeats_and_endings_of_the_first_part() -> None:
     assert rests(lower) == [("1", 1), ("2", 1), ("3", 1), ("4", 1)]
 
 
+@pytest.mark.parametrize(
+    "jump",
+    [said("D.C. al Fine", '<sound dacapo="yes"/>'), said("Fine", '<sound fine="yes"/>'), said("To Coda")],
+)
+def test_a_rest_ends_where_a_jump_may_lead_away(jump: str) -> None:
+    """It acts at the end of its bar: who counts on over it would miss it."""
+    _, lower = taken([note(), jump + note(), note(), note()], [note(), REST, REST, REST])
+    assert rests(lower) == [("1", 1), ("2", 1), ("3", 2)]
+
+
 def test_fermata_over_the_rest_of_who_waits() -> None:
     upper, lower = taken([note("C", 8) + note("D", 8, extra=FERMATA), note()], [REST, REST])
     first, held = bar(lower, 1).findall("note")
