@@ -116,6 +116,11 @@ def _concern_all(words: etree._Element, direction: etree._Element) -> bool:
         return False
     if direction.get("system") in _OF_ALL or direction.get("directive") == "yes":
         return True
+    if (
+        direction.find("direction-type/segno") is not None
+        or direction.find("direction-type/coda") is not None
+    ):
+        return True  # "To" before a coda
     if tempo_wish(text) or says_jump(text) or is_headline(text):
         return True
     return timed and not _HOW.search(text)

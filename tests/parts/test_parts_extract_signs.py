@@ -137,6 +137,15 @@ def test_a_rest_ends_where_a_jump_may_lead_away(jump: str) -> None:
     assert rests(lower) == [("1", 1), ("2", 1), ("3", 2)]
 
 
+def test_words_beside_a_sign_go_with_it() -> None:
+    """ "To" alone says nothing of a coda, and the sign alone is the coda itself."""
+    kinds = "<direction-type><words>To</words></direction-type><direction-type><coda/></direction-type>"
+    to_coda = f'<direction>{kinds}<sound tocoda="1"/></direction>'
+    _, lower = taken([to_coda + note(), note()], [note(), note()])
+    assert words(lower, 1) == ["To"]
+    assert bar(lower, 1).find("direction/direction-type/coda") is not None
+
+
 def test_fermata_over_the_rest_of_who_waits() -> None:
     upper, lower = taken([note("C", 8) + note("D", 8, extra=FERMATA), note()], [REST, REST])
     first, held = bar(lower, 1).findall("note")
