@@ -170,6 +170,7 @@ def test_parts_of_another_set_are_told_of(trio: Path, corpora: Path, tmp_path: P
         (("--cue-seconds", "nan"), "--cue-seconds nan: 0 to"),
         (("--time-limit", "-1"), "--time-limit -1: 0 to"),
         (("--least-staff", "40"), "--least-staff 40: a staff is"),
+        (("--staff", "7", "--least-staff", "8"), "--staff 7 is smaller than --least-staff 8"),
         (("--instruments", "/nowhere.toml"), "cannot be read"),
         (("--staff", "1"), "--staff"),
     ],

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from optimizer.errors import UsageError
 from optimizer.parts.model import Level, PartsSettings
 from optimizer.settings import AUTO_STAFF_MM, TurnSettings
 
@@ -57,8 +58,14 @@ def effects(level: Level) -> Effects:
 
 
 def applied(settings: PartsSettings) -> PartsSettings:
-    """The choices with what the level sets in place of every default."""
+    """The choices with what the level sets in place of every default; UsageError for a staff smaller than the least
+    that the user wants."""
     usual, wanted = EFFECTS[Level.INTERMEDIATE], effects(settings.level)
+    staff_mm, least_mm = settings.paper.staff_mm, settings.least_staff_mm
+    if staff_mm is not None and staff_mm < least_mm != usual.least_staff_mm:
+        raise UsageError(
+            f"--staff {staff_mm:g} is smaller than --least-staff {least_mm:g}: leave one of them out"
+        )
     turns = settings.paper.turns
     own: dict[str, Any] = {
         "quick_s": turns.quick_s,

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from optimizer import pipeline
+from optimizer.errors import UsageError
 from optimizer.parts.levels import PART_WEIGHTS, applied, effects, staff_sizes_mm
 from optimizer.parts.model import Level, PartsSettings
 from optimizer.settings import Settings, TurnSettings
@@ -26,6 +27,13 @@ def test_no_staff_is_smaller_than_the_user_allows() -> None:
     assert staff_sizes_mm(PartsSettings(Settings(), least_staff_mm=7.15))[-1] == 7.2
     assert staff_sizes_mm(PartsSettings(Settings(), least_staff_mm=8.0)) == (8.0,)
     assert staff_sizes_mm(PartsSettings(Settings(staff_mm=6.0))) == (6.0,)
+
+
+def test_a_staff_smaller_than_the_least_is_refused_but_not_one_smaller_than_a_level_likes() -> None:
+    small = PartsSettings(Settings(staff_mm=6.0), level=Level.BEGINNER)
+    assert staff_sizes_mm(applied(small)) == (6.0,)
+    with pytest.raises(UsageError, match="--staff 6 is smaller than --least-staff"):
+        applied(replace(small, least_staff_mm=7.5))
 
 
 def test_piano_parts_are_smaller_than_those_of_one_staff() -> None:
