@@ -19,6 +19,7 @@ from optimizer.engrave import mei
 from optimizer.engrave.filter import NO_TITLES, printable
 from optimizer.engrave.fontdata import TextMetrics, music_outline
 from optimizer.engrave.model import Engraved, EngravedSystem, Measured, Path, SystemSpan
+from optimizer.engrave.numbers import printed_numbers
 from optimizer.engrave.overlaps import without_overlaps
 from optimizer.engrave.svg import SvgReader
 from optimizer.engrave.systems import engraved_system
@@ -135,7 +136,7 @@ class ScoreEngraver:
     ) -> None:
         self._name, self._strict = name, strict
         parts = root.findall("part")
-        self._numbers = [_printed_number(bar) for bar in parts[0].findall("measure")] if parts else []
+        self._numbers = printed_numbers(parts[0].findall("measure")) if parts else []
         if not self._numbers:
             raise EngravingError(f"{name}: the score has no bars")
         tree = printable(root, playback_marks, titles)
@@ -371,9 +372,3 @@ def _layers(spans: Sequence[SystemSpan]) -> list[list[SystemSpan]]:
         else:
             layer.append(span)
     return layers
-
-
-def _printed_number(bar: etree._Element) -> str:
-    """None for incomplete bars; files also call them 0."""
-    number = bar.get("number", "")
-    return "" if bar.get("implicit") == "yes" or number == "0" else number
