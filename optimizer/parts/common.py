@@ -22,6 +22,7 @@ from optimizer.parts.rests import is_parted
 from optimizer.score.marks import says_jump
 from optimizer.score.movements import is_headline
 from optimizer.score.multirests import WAY, decimal
+from optimizer.score.technique import TECHNIQUE
 from optimizer.score.tempo_words import tempo_wish
 from optimizer.score.walk import elements, exact
 
@@ -30,11 +31,6 @@ _SIGNS: Final = frozenset({"metronome", "rehearsal", "segno", "coda"})
 _OF_ALL: Final = ("only-top", "also-top")  # W3C musicxml.xsd 4.0, system-relation
 _HEARD: Final = ("tempo", *WAY)  # of <sound>, in all parts
 LAYOUT: Final = ("id", "default-x", "default-y", "relative-x", "relative-y")
-# Ways of playing, which a tempo may stand beside in one line of words; common practice, no source.
-_TECHNIQUE: Final = re.compile(
-    r"(?i)\b(pizz|arco|col legno|(con|senza|mit|ohne|avec|sans) (sord|dämpfer|sourdine)|mute|sul |solo|soli|"
-    r"tutti|div|unis|trem|geteilt|zusammen|ped\b|una corda|tre corde|a 2\b|a due)"
-)
 # Softer as well as slower: how to play as much as how fast.
 _DYING: Final = re.compile(r"(?i)\b(calando|smorz|morendo|perdendo)")
 _HOW: Final = re.compile(
@@ -112,7 +108,7 @@ def _concern_all(words: etree._Element, direction: etree._Element) -> bool:
     """Whether words are about tempo, the way through the piece or its movements."""
     text = _text(words)
     timed = direction.find("sound[@tempo]") is not None
-    if not text or _TECHNIQUE.search(text) or (_DYING.search(text) and not timed):
+    if not text or TECHNIQUE.search(text) or (_DYING.search(text) and not timed):
         return False
     if direction.get("system") in _OF_ALL or direction.get("directive") == "yes":
         return True
