@@ -276,7 +276,7 @@ class ScoreEngraver:
         if mei.count_measures(text) != len(self._numbers):
             found = mei.count_measures(text)
             raise EngravingError(f"{self._name}: {len(self._numbers)} bars were read as {found}")
-        return mei.with_layers_in_order(text)
+        return mei.with_technique_inside(mei.with_layers_in_order(text))
 
     def _zones(self, toolkit: Any, text: str) -> str:
         """MEI engraved for measuring and written back with the places of things."""

@@ -9,6 +9,9 @@ from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
+from optimizer.score.technique import TECHNIQUE
+from optimizer.score.tempo_words import tempo_wish
+
 _BREAK: Final = re.compile(r"<[sp]b\b[^>]*?/>")
 _MEASURE: Final = "<measure"
 _MEASURE_END: Final = "</measure>"
@@ -26,6 +29,9 @@ _LAYER: Final = re.compile(r"(?s)(<layer\b[^>]*?)(?:/>|>(.*?)</layer>)")
 _LAYER_NUMBER: Final = re.compile(r'(<layer\b[^>]*? n=)"(\d+)"')
 _STAFF: Final = "<staff "
 _RESTING: Final = re.compile(r"(?s)<(m?Rest|m?Space|rest|space)\b[^>]*?(?:/>|>.*?</\1>)")
+_WORDS: Final = re.compile(r'(?s)<dir\b(?=[^>]*\bplace="above")[^>]*>(?P<said>.*?)</dir>')
+_TAG: Final = re.compile(r"<[^>]*>")
+_ALIGNED: Final = re.compile(r' vgrp="\d+"')
 
 # A measure of this type is engraved as a system of its own and not printed (its class in the SVG says so).
 APART: Final = "apart"
@@ -47,6 +53,27 @@ def _in_order(staff: str) -> str:
         return staff
     numbers = sorted({int(number) for _, number in _LAYER_NUMBER.findall(staff)})
     return _LAYER_NUMBER.sub(lambda layer: f'{layer[1]}"{numbers.index(int(layer[2])) + 1}"', staff)
+
+
+def with_technique_inside(mei: str) -> str:
+    """Words of technique over a staff stand next to it, tempo words above them: the library stacks words over one
+    another in their order, and those of a system that it aligns above everything that any of them stands over."""
+    return _MEASURE_END.join(map(_technique_first, mei.split(_MEASURE_END)))
+
+
+def _technique_first(measure: str) -> str:
+    words = list(_WORDS.finditer(measure))
+    inside = [found for found in words if _is_technique(found["said"])]
+    if not inside or len(words) == 1:
+        return measure
+    others = _WORDS.sub(lambda found: "" if _is_technique(found["said"]) else found[0], measure)
+    start = words[0].start()  # behind the staves: nothing that is taken out stands before it
+    return f"{others[:start]}{''.join(_ALIGNED.sub('', found[0]) for found in inside)}{others[start:]}"
+
+
+def _is_technique(said: str) -> bool:
+    text = " ".join(_TAG.sub(" ", said).split())
+    return bool(TECHNIQUE.search(text)) and tempo_wish(text) is None
 
 
 def with_multiple_rests(mei: str, counts: Sequence[int]) -> str:
