@@ -13,6 +13,7 @@ from typing import Final
 
 from optimizer.engrave.ground import BESIDE_SP, Ground, meet, overlap, taken
 from optimizer.engrave.hairpins import open_specks, part_hairpins
+from optimizer.engrave.lower import lower_dynamics
 from optimizer.engrave.model import Glyph
 from optimizer.engrave.nearer import bring_nearer
 from optimizer.engrave.outlines import Box
@@ -57,6 +58,7 @@ def cleared(page: PageSystem) -> PageSystem:
         if right_sp or down_sp:
             ground.move(own, right_sp, down_sp)
     bring_nearer(ground)
+    lower_dynamics(ground)
     return ground.result()
 
 

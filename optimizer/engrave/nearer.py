@@ -22,7 +22,7 @@ LETTERS_SP: Final = 1.5  # height of letters, for the dashes alone of words in t
 NEIGHBOUR_SP: Final = 3.0  # and signs no farther apart are read as one
 
 _HAIRPIN: Final = "hairpin"
-_SIGNS: Final = ("dynam", "dir", _HAIRPIN)
+SIGNS: Final = ("dynam", "dir", _HAIRPIN)
 
 
 def bring_nearer(ground: Ground) -> None:
@@ -30,8 +30,8 @@ def bring_nearer(ground: Ground) -> None:
     if not ground.page.staff_bottoms_sp:
         return
     staff = ground.page.staff_bottoms_sp[-1]
-    below = [own for own in ground.signs(_SIGNS) if ground.hull(own)[1] > staff]
-    for row in sorted(_rows(ground, below), key=lambda row: _hull(ground, row)[1]):
+    below = [own for own in ground.signs(SIGNS) if ground.hull(own)[1] > staff]
+    for row in sorted(rows(ground, below), key=lambda row: row_hull(ground, row)[1]):
         items = [index for own in row for index in own]
         up = min(
             (up for own in row for box in _ink(ground, own) for up in _room(ground, box, items, staff)),
@@ -50,18 +50,18 @@ def _ink(ground: Ground, own: Sequence[int]) -> Iterator[Box]:
         yield left, min(top, bottom - LETTERS_SP), right, bottom
 
 
-def _hull(ground: Ground, row: Sequence[tuple[int, ...]]) -> Box:
+def row_hull(ground: Ground, row: Sequence[tuple[int, ...]]) -> Box:
     return ground.hull(index for own in row for index in own)
 
 
-def _rows(ground: Ground, signs: Sequence[tuple[int, ...]]) -> list[list[tuple[int, ...]]]:
+def rows(ground: Ground, signs: Sequence[tuple[int, ...]]) -> list[list[tuple[int, ...]]]:
     """Signs side by side on one level."""
-    rows: list[list[tuple[int, ...]]] = []
+    found: list[list[tuple[int, ...]]] = []
     for own in signs:  # from left to right
-        near = [row for row in rows if _are_neighbours(_hull(ground, row), ground.hull(own))]
-        rows = [row for row in rows if row not in near]
-        rows.append([*(other for row in near for other in row), own])
-    return rows
+        near = [row for row in found if _are_neighbours(row_hull(ground, row), ground.hull(own))]
+        found = [row for row in found if row not in near]
+        found.append([*(other for row in near for other in row), own])
+    return found
 
 
 def _are_neighbours(first: Box, second: Box) -> bool:
