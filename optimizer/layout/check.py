@@ -306,11 +306,12 @@ def _page_points(problem: Problem, plan: Plan, page: PlannedPage) -> int:
     points = o.MOVEMENT_INSIDE_PAGE * sum(s.first in problem.movement_starts for s in page.systems[1:])
     if white < o.CRAM_BELOW:
         points += o.CRAM * (o.CRAM_BELOW - white) // o.CRAM_BELOW
-    is_lonely = white > o.LONELY_WHITE and start > 0
     if end == problem.measures:
-        return points + o.LAST_PAGE_LONELY * is_lonely
+        last = o.LAST_PAGE_EMPTY * max(0, white - o.LAST_PAGE_FREE) ** 2 // (1000 - o.LAST_PAGE_FREE) ** 2
+        return points + (last if start > 0 else 0)
     empty = o.WHITE_EMPTY * max(0, white - o.WHITE_FREE) ** 2 // (1000 - o.WHITE_FREE) ** 2
     if end in problem.movement_starts:
+        is_lonely = white > o.LONELY_WHITE and start > 0
         return points + empty // o.WHITE_AT_MOVEMENT_END + o.MOVEMENT_END_LONELY * is_lonely
     return points + empty
 

@@ -83,10 +83,13 @@ WHITE_FREE: Final = 100
 WHITE_EMPTY: Final = 800
 # At the end of a movement a short page looks intended.
 WHITE_AT_MOVEMENT_END: Final = 4  # a quarter of it
-# The last page may be short, but not one lonely system. Nor should a movement end so: some of the page before it stand
-# better above that system, though both pages are half white then.
+# The last page may be short; from half a page on its white counts, quadratic up to an empty page: 8 points at three
+# fifths, which is what spreading the last systems over two pages costs, 72 for a system or two.
+LAST_PAGE_FREE: Final = 500
+LAST_PAGE_EMPTY: Final = 200
+# Nor should a movement end with one lonely system: some of the page before it stand better above that system, though
+# both pages are half white then.
 LONELY_WHITE: Final = 800
-LAST_PAGE_LONELY: Final = 30
 MOVEMENT_END_LONELY: Final = 80
 # A blank side within a set: more than a half-empty page, less than a tight turn.
 BLANK_SIDE: Final = 220

@@ -136,13 +136,13 @@ def fill_points(room: int, is_first: bool, is_last: bool, ends_movement: bool) -
     """Points of a page by the steps its systems take, 0 .. room (term `fill`); not to be written to."""
     white = (room - np.arange(room + 1, dtype=np.int64)) * 1000 // max(1, room)
     cram = np.where(white < o.CRAM_BELOW, o.CRAM * (o.CRAM_BELOW - white) // o.CRAM_BELOW, 0)
-    lonely = (white > o.LONELY_WHITE) & (not is_first)
-    if is_last:
-        open_white = np.where(lonely, o.LAST_PAGE_LONELY, 0)
-    else:
-        open_white = o.WHITE_EMPTY * np.maximum(0, white - o.WHITE_FREE) ** 2 // (1000 - o.WHITE_FREE) ** 2
-        if ends_movement:
-            open_white = open_white // o.WHITE_AT_MOVEMENT_END + np.where(lonely, o.MOVEMENT_END_LONELY, 0)
+    most, free = (o.LAST_PAGE_EMPTY, o.LAST_PAGE_FREE) if is_last else (o.WHITE_EMPTY, o.WHITE_FREE)
+    open_white = most * np.maximum(0, white - free) ** 2 // (1000 - free) ** 2
+    if is_last and is_first:
+        open_white[:] = 0
+    elif ends_movement and not is_last:
+        lonely = (white > o.LONELY_WHITE) & (not is_first)
+        open_white = open_white // o.WHITE_AT_MOVEMENT_END + np.where(lonely, o.MOVEMENT_END_LONELY, 0)
     points: Ints = cram + open_white
     points.setflags(write=False)
     return points

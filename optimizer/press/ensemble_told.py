@@ -48,11 +48,12 @@ def cost_words(report: JointReport, said: EnsembleWords) -> str:
 
 
 def shared_words(ensemble: Ensemble, said: EnsembleWords) -> str:
-    """How many play a part and from how many copies, where several do, and what that means for its grades."""
+    """How many play a part and from how many copies, where all of these are shared, and what that means for its
+    grades: of an odd number one turns alone."""
     sections = [
         said.section(part=lane.name, players=said.players(lane.players), copies=said.copies(lane.copies))
         for lane in ensemble.lanes
-        if lane.players > 1
+        if lane.players % 2 == 0
     ]
     return said.shared_copies(who=f" ({'; '.join(sections)})") if sections else ""
 

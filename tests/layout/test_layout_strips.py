@@ -295,7 +295,7 @@ def test_strips_never_cost_more_and_no_page_overflows(
 @pytest.fixture(scope="module")
 def stripped(make_problem: MakeProblem) -> tuple[Problem, Plan]:
     """A plan with strips of both kinds."""
-    problem = with_all(rarely_free(make_problem(3, 90, sizes=(6.0,), height_mm=220.0), 3))
+    problem = with_all(rarely_free(make_problem(4, 90, sizes=(6.0,), height_mm=220.0), 4))
     plan = solve(problem)
     assert {strip.kind for strip in plan.strips} == {StripKind.LATE, StripKind.EARLY}
     return problem, plan

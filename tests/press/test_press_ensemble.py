@@ -293,10 +293,10 @@ def test_points_are_explained_in_every_language(lang: Lang) -> None:
 @pytest.mark.parametrize("lang", list(Lang))
 def test_players_and_copies_of_a_part_are_told_where_there_are_several(lang: Lang) -> None:
     one, two, *others = piece().lanes
-    shared = replace(piece(), lanes=(replace(one, players=5, copies=3), replace(two, players=2), *others))
+    shared = replace(piece(), lanes=(replace(one, players=6, copies=3), replace(two, players=2), *others))
     said = EnsembleWords(lang)
     text = " ".join(label.string for label in labels(shared, shared, lang))
-    assert f"({said.section(part='Flute', players=said.players(5), copies=said.copies(3))}; " in text
+    assert f"({said.section(part='Flute', players=said.players(6), copies=said.copies(3))}; " in text
     assert said.section(part=NAMES[1], players=said.players(2), copies=said.copies(1)) in text
     assert f"{NAMES[3]}:" not in text
     if lang is Lang.EN:
