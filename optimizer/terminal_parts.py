@@ -31,6 +31,12 @@ def print_prepared_parts(prepared: PreparedParts) -> None:
     console.print(_table(found.lanes))
     for line in _joint(prepared):
         console.print(line, soft_wrap=True)
+    blocked = [lane.name for lane in found.lanes if Grade.BLOCKED in {turn.grade for turn in lane.turns}]
+    if blocked:
+        console.print(
+            f"note: {plain(', '.join(blocked))}: where a turn is blocked no hand is free; decide beforehand who turns.",
+            soft_wrap=True,
+        )
     for warning in prepared.warnings:
         console.print(f"note: {plain(warning)}", soft_wrap=True)
     for path in _told(prepared):

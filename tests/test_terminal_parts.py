@@ -49,6 +49,12 @@ def test_what_cannot_be_avoided_is_said(capsys: pytest.CaptureFixture[str]) -> N
         assert f"it cannot be avoided that {said}" in capsys.readouterr().out
 
 
+def test_a_blocked_turn_is_warned_of_by_part(capsys: pytest.CaptureFixture[str]) -> None:
+    """As in `prepare`."""
+    assert "note: Flute: where a turn is blocked no hand is free" in shown(capsys, OPEN, LEARNT)
+    assert "no hand is free" not in shown(capsys, OPEN)
+
+
 def test_grades_are_counted_and_what_must_be_known_by_heart_is_said(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

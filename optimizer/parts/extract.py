@@ -201,9 +201,12 @@ def _alone(tree: etree._Element, index: int, name: str) -> etree._Element:
 
 
 def _show_staves(root: etree._Element) -> None:
-    """Scores hide the staves of who has nothing to play for a while; a part has nothing else."""
-    for details in root.findall("part/measure/attributes/staff-details[@print-object]"):
-        del details.attrib["print-object"]
+    """Scores hide the staves of who has nothing to play for a while, and print those over a piano small; a part has
+    nothing else."""
+    for details in root.findall("part/measure/attributes/staff-details"):
+        details.attrib.pop("print-object", None)
+        for small in details.findall("staff-size"):
+            details.remove(small)
         attributes = details.getparent()
         if attributes is not None and not len(details):
             attributes.remove(details)

@@ -20,6 +20,7 @@ from optimizer.score.multirests import (
     TIMED,
     collapsed,
     decimal,
+    divides,
     is_empty,
     only_steers,
     right_barlines,
@@ -134,13 +135,7 @@ def is_parted(here: etree._Element, there: etree._Element) -> bool:
     """Whether more than a plain barline stands between a bar and the next, or inside that."""
     ends = (line for line in here.iterchildren("barline") if line.get("location") != "left")
     begins = (line for line in there.iterchildren("barline") if line.get("location") in ("left", "middle"))
-    return any(map(_divides, (*ends, *begins)))
-
-
-def _divides(line: etree._Element) -> bool:
-    return line.findtext("bar-style", "regular").strip() not in ("regular", "none") or any(
-        child.tag != "bar-style" for child in elements(line)
-    )
+    return any(map(divides, (*ends, *begins)))
 
 
 def _is_seen(element: etree._Element) -> bool:

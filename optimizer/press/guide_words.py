@@ -321,11 +321,11 @@ class GuideWords(Words):
         "Skriv ut {n} exemplar av den här stämman:",
     )
     copies = Phrase(
-        "one for every two players.",
-        "ein Exemplar für je zwei.",
-        "un pour deux musiciens.",
-        "uno para cada dos músicos.",
-        "ett för varannan spelare.",
+        "no more than two players to a copy.",
+        "höchstens zwei spielen aus einem Exemplar.",
+        "deux musiciens au plus par exemplaire.",
+        "dos músicos como máximo por ejemplar.",
+        "högst två spelare per exemplar.",
     )
     shared_copy_lead = Phrase(
         "Two players at one stand:",

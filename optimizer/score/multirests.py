@@ -143,7 +143,7 @@ def _can_join(bars: Sequence[etree._Element], count: int) -> bool:
         and not any(bar.get("implicit") == "yes" or not is_empty(bar) for bar in bars)
         and _begins_plainly(bars[0])
         and all(map(_goes_on_plainly, bars[1:]))
-        and not any(right_barlines(bar) for bar in bars[:-1])
+        and not any(divides(line) for bar in bars[:-1] for line in right_barlines(bar))
     )
 
 
@@ -194,6 +194,13 @@ def _shift(sound: etree._Element, ticks: Fraction) -> None:
         offset.text = decimal(at)
 
 
+def divides(line: etree._Element) -> bool:
+    """Whether a barline is more than the usual one, which files need not state."""
+    return line.findtext("bar-style", "regular").strip() not in ("regular", "none") or any(
+        child.tag != "bar-style" for child in elements(line)
+    )
+
+
 def right_barlines(bar: etree._Element) -> list[etree._Element]:
     """Those at the end of a bar."""
     return [line for line in bar.iterchildren("barline") if line.get("location", "right") == "right"]
@@ -208,6 +215,8 @@ def _join(bars: Sequence[etree._Element]) -> None:
             _shift(sound, number * ticks)
             if rest is not None:
                 rest.addprevious(sound)
+    for line in right_barlines(first):
+        first.remove(line)
     _scale(first, len(bars), 1)
     first.set(BARS, str(len(bars)))
     first.extend(right_barlines(last))

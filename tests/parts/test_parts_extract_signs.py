@@ -202,6 +202,16 @@ def test_a_time_signature_is_not_said_again_to_who_is_in_another_meter() -> None
     assert times(other) == ["1", "2"]
 
 
+def test_a_staff_that_is_small_in_the_score_is_not_in_its_part() -> None:
+    size = "<staff-size>70</staff-size>"
+    small = f"<attributes><staff-details><staff-lines>1</staff-lines>{size}</staff-details></attributes>"
+    only = f"<attributes><staff-details>{size}</staff-details></attributes>"
+    one, other = taken([small + note(), note()], [note(), only + note()])
+    assert one.file.root.find(".//staff-size") is other.file.root.find(".//staff-size") is None
+    assert one.file.root.findtext(".//staff-lines") == "1"
+    assert bar(other, 2).find("attributes") is None
+
+
 def test_no_fermata_over_notes() -> None:
     _, lower = taken([note("D", extra=FERMATA)], [note("E", 8) + note("F", 8)])
     assert bar(lower, 1).find(".//fermata") is None

@@ -54,6 +54,18 @@ def test_there_and_back_again(score_file: Build, note: Note) -> None:
     assert expanded(file.root) is file.root
 
 
+def test_plain_barlines_that_a_file_states_part_nothing(score_file: Build, note: Note) -> None:
+    plain = '<barline location="right"><bar-style>regular</bar-style></barline>'
+    double = '<barline location="right"><bar-style>light-light</bar-style></barline>'
+    first, *others = rests(3)
+    file = score_file(note(), first + plain, others[0] + plain, others[1] + double, note())
+    short = collapsed(file.root)
+    assert said(short) == [("1", 1), ("2", 3), ("5", 1)]
+    assert [line.findtext("bar-style") for line in short.iter("barline")] == ["light-light"]
+    parted = score_file(note(), first + plain, others[0] + double, others[1], note())
+    assert len(said(collapsed(parted.root))) == 5
+
+
 def test_bars_without_any_content_last_by_their_time(score_file: Build, note: Note) -> None:
     style = "<attributes><measure-style><multiple-rest>3</multiple-rest></measure-style></attributes>"
     file = score_file(note(), style, "", "", note())
