@@ -273,8 +273,8 @@ def _put_at_barline(place: Place) -> None:
     a sound may act at the end of a section that is yet to come.
     """
     direction, bar = place.element, place.element.getparent()
-    kind = leaving(direction) if bar is not None else None
-    if kind is None or not {element.tag for element in shown(direction)} <= {"words", *_SIGNS}:
+    kind = leaving(direction)
+    if bar is None or kind is None or not {element.tag for element in shown(direction)} <= {"words", *_SIGNS}:
         return
     within = 0 < place.offset + place.own_offset < place.length
     told = direction.find("sound") is not None
@@ -296,13 +296,9 @@ def _put_at_barline(place: Place) -> None:
         direction.findall("direction-type")[-1].addnext(offset)
 
 
-def _ends_section(bar: etree._Element | None) -> bool:
+def _ends_section(bar: etree._Element) -> bool:
     """Whether the barline after a bar is not a plain one."""
-    lines = (
-        []
-        if bar is None
-        else [line for line in bar.iterchildren("barline") if line.get("location") != "left"]
-    )
+    lines = [line for line in bar.iterchildren("barline") if line.get("location") != "left"]
     styles = {line.findtext("bar-style", "regular").strip() for line in lines}
     return bool(styles - {"regular", "none"}) or any(line.find("repeat") is not None for line in lines)
 

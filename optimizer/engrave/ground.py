@@ -68,7 +68,7 @@ class Ground:
         """Move a sign."""
         step = (1.0, 0.0, 0.0, 1.0, right_sp, down_sp)
         for index in own:
-            self._put(index, moved(self.items[index], right_sp, down_sp), map_box(self.boxes[index], step))
+            self.put(index, moved(self.items[index], right_sp, down_sp), map_box(self.boxes[index], step))
 
     def narrow(self, own: Iterable[int], left: float, right: float) -> None:
         """Give a sign of lines new ends."""
@@ -79,7 +79,7 @@ class Ground:
             item = self.items[index]
             if isinstance(item, Path):
                 item = replace(item, segments=tuple(map_segments(item.segments, matrix)))
-                self._put(index, item, map_box(self.boxes[index], matrix))
+                self.put(index, item, map_box(self.boxes[index], matrix))
 
     def add(self, item: Item, box: Box, beside: int) -> None:
         """Draw one item more, of the group that another one belongs to; nothing moves out of its way any more."""
@@ -95,11 +95,8 @@ class Ground:
         groups = (*self.page.groups, *self._added)
         return replace(self.page, items=tuple(self.items), boxes=tuple(self.boxes), groups=groups)
 
-    def replace(self, index: int, item: Item, box: Box) -> None:
+    def put(self, index: int, item: Item, box: Box) -> None:
         """Draw something else in place of an item."""
-        self._put(index, item, box)
-
-    def _put(self, index: int, item: Item, box: Box) -> None:
         for bucket in self._span(self.boxes[index]):
             self._buckets[bucket].remove(index)
         for bucket in self._span(box):
@@ -137,6 +134,12 @@ def overlap(first: Box, second: Box) -> bool:
         min(first[2], second[2]) - max(first[0], second[0]) > LEAST_OVERLAP_SP
         and min(first[3], second[3]) - max(first[1], second[1]) > LEAST_OVERLAP_SP
     )
+
+
+def nearest_staff(page: PageSystem, y: float) -> tuple[float, float]:
+    """Outer lines of the staff that a height is nearest to."""
+    lines = zip(page.staff_tops_sp, page.staff_bottoms_sp, strict=True)
+    return min(lines, key=lambda staff: abs(staff[0] + staff[1] - 2 * y), default=(0.0, 4.0))
 
 
 def staves(page: PageSystem, box: Box) -> Iterator[Box]:

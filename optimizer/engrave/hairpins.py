@@ -8,7 +8,7 @@ The library draws one from note to note, even where these stand so close that no
 from dataclasses import replace
 from typing import Final
 
-from optimizer.engrave.ground import Ground, meet
+from optimizer.engrave.ground import Ground, meet, nearest_staff
 from optimizer.engrave.model import Path
 
 GAP_SP: Final = 0.4  # between a hairpin and what comes before or after it; by eye
@@ -47,13 +47,12 @@ def open_specks(ground: Ground) -> None:
         opened = (("M", mouth, low), ("L", tip, (low + high) / 2), ("L", mouth, high))
         half = item.stroke_sp / 2
         box = (start - half, high - half, end + half, low + half)
-        ground.replace(own[0], replace(item, segments=opened), box)
+        ground.put(own[0], replace(item, segments=opened), box)
 
 
 def _is_below(ground: Ground, y: float) -> bool:
     """Whether the staff that a height is nearest to is above it."""
-    staves = zip(ground.page.staff_tops_sp, ground.page.staff_bottoms_sp, strict=True)
-    top, bottom = min(staves, key=lambda staff: abs(staff[0] + staff[1] - 2 * y), default=(0.0, 0.0))
+    top, bottom = nearest_staff(ground.page, y)
     return 2 * y > top + bottom
 
 

@@ -9,7 +9,7 @@ The library sets dynamics as close as a fifth of a space below the lowest line, 
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
-from optimizer.engrave.ground import Ground
+from optimizer.engrave.ground import Ground, meet
 from optimizer.engrave.nearer import BESIDE_SP, SIGNS, row_hull, rows
 from optimizer.engrave.outlines import Box
 
@@ -68,6 +68,4 @@ def _room_below(ground: Ground, row: Sequence[int]) -> Iterator[float]:
 
 def _inks(ground: Ground, area: Box, items: Iterable[int]) -> Iterator[Box]:
     """What of these items is printed in an area."""
-    for ink in ground.strips(items):
-        if ink[0] < area[2] and area[0] < ink[2] and ink[1] < area[3] and area[1] < ink[3]:
-            yield ink
+    return (ink for ink in ground.strips(items) if meet(ink, area))

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import takewhile
 from typing import Final
 
-from optimizer.engrave.ground import BESIDE_SP, Ground, overlap, taken
+from optimizer.engrave.ground import BESIDE_SP, Ground, nearest_staff, overlap, taken
 from optimizer.engrave.model import Glyph, Path
 from optimizer.engrave.outlines import Box
 from optimizer.engrave.svg import PageSystem
@@ -82,7 +82,7 @@ def _middle(box: Box) -> float:
 
 def _staff_at(ground: Ground, box: Box) -> tuple[float, float]:
     """Top and bottom line of the staff that something belongs to."""
-    return _staff_of(ground.page, (box[1] + box[3]) / 2)
+    return nearest_staff(ground.page, (box[1] + box[3]) / 2)
 
 
 def free_rests(ground: Ground) -> None:
@@ -129,7 +129,7 @@ def _notes_on(ground: Ground, rest: Sequence[int]) -> list[int]:
 def _steps(ground: Ground, own: Sequence[int], ink: Sequence[Box]) -> Iterator[float]:
     """Ways down that a rest may move, the shortest first, and those that lead away from the middle of its staff."""
     _, top, _, bottom = ground.boxes[own[0]]
-    above, below = _staff_of(ground.page, (top + bottom) / 2)
+    above, below = _staff_at(ground, ground.boxes[own[0]])
     first = 1.0 if top + bottom > above + below else -1.0
     filled = taken(ground, own, ink, 0.0, STEPS_SP[-1])
     for step in (way * steps for steps in STEPS_SP for way in (first, -first)):
@@ -147,12 +147,6 @@ def _asides(ground: Ground, own: Sequence[int], ink: Sequence[Box], hit: Sequenc
             low < 0 < high for low, high in taken(ground, own, ink, aside * (1 + ROUNDING), 0.0)
         ):
             yield aside
-
-
-def _staff_of(page: PageSystem, y: float) -> tuple[float, float]:
-    """Outer lines of the staff that a height is nearest to."""
-    staves = zip(page.staff_tops_sp, page.staff_bottoms_sp, strict=True)
-    return min(staves, key=lambda staff: abs(staff[0] + staff[1] - 2 * y), default=(0.0, 4.0))
 
 
 def _dots_of(page: PageSystem, rest: int) -> tuple[int, ...]:
@@ -189,8 +183,8 @@ def _underline(ground: Ground, rest: int) -> None:
     """Outside the staff a rest that needs a line gets one."""
     if (y := _line_height(ground, rest)) is None:
         return
-    left, top, right, bottom = ground.boxes[rest]
-    above, below = _staff_of(ground.page, (top + bottom) / 2)
+    left, _, right, _ = ground.boxes[rest]
+    above, below = _staff_at(ground, ground.boxes[rest])
     if not above - LINE_SP < y < below + LINE_SP:
         ends = (left - LINE_OVER_SP, right + LINE_OVER_SP)
         line = Path((("M", ends[0], y), ("L", ends[1], y)), False, LINE_SP)

@@ -52,7 +52,7 @@ def _bend(ground: Ground, index: int, slur: Path) -> None:
     if 0 < out <= MOST_SP:
         bent = replace(slur, segments=_bent(slur.segments, out * down))
         if set(_crossed(ground, index, bent)) < set(crossed):
-            ground.replace(index, bent, segments_box(bent.segments))
+            ground.put(index, bent, segments_box(bent.segments))
 
 
 def _crossed(ground: Ground, index: int, slur: Path) -> list[int]:
