@@ -31,6 +31,7 @@ from optimizer.turns.model import Grade, StepCost, tenths_s
 from optimizer.why import Explained, document, sentences
 
 SHOWN_AFTER_S = 1.0  # quicker work needs no progress
+NO_HAND = "where a turn is blocked no hand is free; decide beforehand who turns."
 
 
 class _Console(Console):
@@ -104,9 +105,7 @@ def print_summary(prepared: Prepared) -> None:
     _print_planned(console, plan, prepared.settings)
     _print_terms(console, prepared)
     if Grade.BLOCKED in {turn.grade for turn in plan.turns} | {turn.grade for turn in plan.back_turns}:
-        console.print(
-            "note: where a turn is blocked no hand is free; decide beforehand who turns.", soft_wrap=True
-        )
+        console.print(f"note: {NO_HAND}", soft_wrap=True)
     for warning in prepared.warnings:
         console.print(f"note: {plain(warning)}", soft_wrap=True)
     for path in prepared.files:

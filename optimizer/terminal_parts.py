@@ -14,7 +14,7 @@ from optimizer.parts.timeline import Lane
 from optimizer.press.ensemble_told import proof_words, together_words
 from optimizer.press.ensemble_words import ensemble_words
 from optimizer.settings import Lang
-from optimizer.terminal import new_console, plain
+from optimizer.terminal import NO_HAND, new_console, plain
 from optimizer.turns.model import Grade
 
 NEVER: Final[Mapping[str, str]] = {
@@ -33,10 +33,7 @@ def print_prepared_parts(prepared: PreparedParts) -> None:
         console.print(line, soft_wrap=True)
     blocked = [lane.name for lane in found.lanes if Grade.BLOCKED in {turn.grade for turn in lane.turns}]
     if blocked:
-        console.print(
-            f"note: {plain(', '.join(blocked))}: where a turn is blocked no hand is free; decide beforehand who turns.",
-            soft_wrap=True,
-        )
+        console.print(f"note: {plain(', '.join(blocked))}: {NO_HAND}", soft_wrap=True)
     for warning in prepared.warnings:
         console.print(f"note: {plain(warning)}", soft_wrap=True)
     for path in _told(prepared):

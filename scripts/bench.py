@@ -179,15 +179,16 @@ def _print_parts(path: Path) -> None:
     from optimizer.parts.model import PartsSettings
     from optimizer.parts.prepare import measure_parts, plan_parts
     from optimizer.parts.timeline import ensemble
+    from optimizer.progress import silent
     from optimizer.score import load_file, score_from
     from optimizer.settings import Settings
 
     settings = applied(PartsSettings(Settings(binding="stapled")))
     file = load_file(path)
     full = score_from(file, default_tempo=settings.paper.turns.default_tempo)
-    members = measure_parts(full, extract(file, full, settings), settings, lambda stage, done=0.0: None)
+    members = measure_parts(full, extract(file, full, settings), settings, silent)
     before_s = _processor_s()
-    found = plan_parts(members, settings, lambda stage, done=0.0: None)
+    found = plan_parts(members, settings, silent)
     took_s = _processor_s() - before_s
     plans, report = found.joint.plans, found.joint.report
     greedy = [

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from optimizer.binding.model import FoldedSheet, Sheets, Side
-from optimizer.settings import Paper, Printer, Settings, SheetSize
+from optimizer.binding.sheets import is_double
+from optimizer.settings import Paper, Printer, Settings
 from optimizer.units import in_to_mm
 
 # A nested sheet of 70 lb offset pushes those inside it outwards by 0.005 in (printer's handout); paper of one kind is
@@ -44,7 +45,7 @@ def impressions(sheets: Sheets, settings: Settings) -> tuple[Impression, ...]:
     """All sides of a set as they are printed."""
     paper, printer = printed_paper(sheets, settings), printer_for(sheets, settings)
     turned = _backs_upside_down(paper, printer)
-    if _is_double(sheets, settings):
+    if is_double(sheets, settings):
         step_mm = creep_mm(settings.sheets.grammage_gsm)
         return tuple(
             impression
@@ -74,15 +75,10 @@ def printer_for(sheets: Sheets, settings: Settings) -> Printer:
 def printed_paper(sheets: Sheets, settings: Settings) -> Paper:
     """What lies in the printer's tray."""
     page = settings.paper
-    if not _is_double(sheets, settings):
+    if not is_double(sheets, settings):
         return page
     wide_mm = 2 * page.width_mm
     return Paper(DOUBLE_NAMES.get(page.name, f"{wide_mm:g}x{page.height_mm:g}mm"), wide_mm, page.height_mm)
-
-
-def _is_double(sheets: Sheets, settings: Settings) -> bool:
-    """Whether sheets of two pages are printed, which are folded then: never where one leaf is all."""
-    return settings.sheets.sheet is SheetSize.DOUBLE and bool(sheets.folded)
 
 
 def creep_mm(grammage_gsm: float) -> float:

@@ -35,8 +35,12 @@ def sheets_of(plan: Plan, settings: Settings) -> Sheets:
 def sheets_to_print(plan: Plan, settings: Settings) -> int:
     """How many pieces of paper go into the printer."""
     sheets = sheets_of(plan, settings)
-    double = settings.sheets.sheet is SheetSize.DOUBLE and sheets.folded
-    return len(sheets.folded if double else sheets.leaves)
+    return len(sheets.folded if is_double(sheets, settings) else sheets.leaves)
+
+
+def is_double(sheets: Sheets, settings: Settings) -> bool:
+    """Whether sheets of two pages are printed, which are folded then: never where one leaf is all."""
+    return settings.sheets.sheet is SheetSize.DOUBLE and bool(sheets.folded)
 
 
 def _side(page: PlannedPage) -> Side:

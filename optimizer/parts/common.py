@@ -30,7 +30,7 @@ from optimizer.score.walk import elements, exact
 _SIGNS: Final = frozenset({"metronome", "rehearsal", "segno", "coda"})
 _OF_ALL: Final = ("only-top", "also-top")  # W3C musicxml.xsd 4.0, system-relation
 _HEARD: Final = ("tempo", *WAY)  # of <sound>, in all parts
-LAYOUT: Final = ("id", "default-x", "default-y", "relative-x", "relative-y")
+_LAYOUT: Final = ("id", "default-x", "default-y", "relative-x", "relative-y")
 # Softer as well as slower: how to play as much as how fast.
 _DYING: Final = re.compile(r"(?i)\b(calando|smorz|morendo|perdendo)")
 _HOW: Final = re.compile(
@@ -193,6 +193,15 @@ def _spot(bar: PlacedBar, offset: Fraction) -> tuple[etree._Element | None, Frac
     return (None, Fraction(0)) if position == offset else latest
 
 
+def copy_of(sign: etree._Element) -> etree._Element:
+    """A sign for another part: without its name in the file, and without the place at which it was drawn."""
+    copy = deepcopy(sign)
+    copy.tail = None
+    for name in _LAYOUT:
+        copy.attrib.pop(name, None)
+    return copy
+
+
 def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
     """A call for another part, which stands `late` ticks before its moment."""
     ticks = Fraction(bar.quarter, bar.division)
@@ -203,11 +212,7 @@ def _copy(bar: PlacedBar, call: Call, late: Fraction) -> etree._Element:
         return sound
     direction = etree.Element("direction", placement="above")
     for _, sign in call.shown:
-        copied = deepcopy(sign)
-        copied.tail = None
-        for name in LAYOUT:
-            copied.attrib.pop(name, None)
-        etree.SubElement(direction, "direction-type").append(copied)
+        etree.SubElement(direction, "direction-type").append(copy_of(sign))
     if shift := call.place.own_offset * ticks + late:
         etree.SubElement(direction, "offset").text = decimal(shift)
     if call.heard:
@@ -290,9 +295,7 @@ def _say_time(bar: etree._Element, sign: etree._Element) -> None:
     """A time signature at the start of a bar that has none there."""
     attributes = etree.Element("attributes")
     attributes.tail = bar.text
-    attributes.append(deepcopy(sign))
-    for name in LAYOUT:
-        attributes[0].attrib.pop(name, None)
+    attributes.append(copy_of(sign))
     left = _barline(bar, "left")
     if left is None:
         bar.insert(sum(1 for _ in bar.iterchildren("print")), attributes)

@@ -20,7 +20,7 @@ from lxml import etree
 from optimizer.engrave.bars import NotePlace, PlacedBar, placed_bars
 from optimizer.engrave.directions import remove, remove_shown
 from optimizer.errors import UsageError
-from optimizer.parts.common import LAYOUT, concerns_all
+from optimizer.parts.common import concerns_all, copy_of
 from optimizer.parts.rests import may_begin_rest, write_rests
 from optimizer.score.multirests import decimal, is_empty
 from optimizer.score.walk import elements, exact, whole
@@ -73,7 +73,7 @@ def for_player(root: etree._Element, player: Player) -> None:
 def _last_dynamics(bar: PlacedBar) -> etree._Element | None:
     """The last dynamics of a bar, copied: whoever rests there does not see them."""
     found = bar.element.findall("direction/direction-type/dynamics")
-    return deepcopy(found[-1]) if found else None
+    return copy_of(found[-1]) if found else None
 
 
 def _enter(entry: etree._Element, missed: etree._Element) -> None:
@@ -83,9 +83,6 @@ def _enter(entry: etree._Element, missed: etree._Element) -> None:
         return
     direction = etree.Element("direction", placement="below")
     etree.SubElement(direction, "direction-type").append(missed)
-    missed.tail = None
-    for name in LAYOUT:
-        missed.attrib.pop(name, None)
     entry.addprevious(direction)
 
 

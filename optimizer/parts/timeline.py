@@ -148,7 +148,8 @@ def ensemble(
 
 def _lane(part: Extracted, score: Score, plan: Plan, settings: Settings) -> Lane:
     planned: Sequence[PlannedTurn | PlannedBackTurn] = [*plan.turns, *plan.back_turns]
-    moments = (moment for turn in planned for moment in _moments(score, plan, turn, settings))
+    numerals = movement_numerals(score)
+    moments = (moment for turn in planned for moment in _moments(score, plan, turn, numerals, settings))
     turns = sorted(moments, key=lambda moment: moment.time_s)
     return Lane(
         score.part_name or part.name, part.family, part.players, len(plan.pages), plan.staff_mm, _sounding(score),
@@ -157,7 +158,11 @@ def _lane(part: Extracted, score: Score, plan: Plan, settings: Settings) -> Lane
 
 
 def _moments(
-    score: Score, plan: Plan, turn: PlannedTurn | PlannedBackTurn, settings: Settings
+    score: Score,
+    plan: Plan,
+    turn: PlannedTurn | PlannedBackTurn,
+    numerals: Mapping[int, str],
+    settings: Settings,
 ) -> Iterator[TurnMoment]:
     """A turn on each of its passes; where bars are printed again, at the barline at which the player turns instead."""
     back = isinstance(turn, PlannedBackTurn)
@@ -166,7 +171,7 @@ def _moments(
     strip = plan.strip_at(turn)
     turned = (strip.turn_after, strip.turn_after + 1) if strip else (turn.after, turn.to)
     after_bar = strip.turn_after_bar if strip else turn.after_bar
-    movement = movement_numerals(score).get(score.measures[turn.after].movement, "")
+    movement = numerals.get(score.measures[turn.after].movement, "")
     for here, there in pairwise(score.played):
         if (here.measure_index, there.measure_index) == turned:
             yield TurnMoment(
